@@ -1,0 +1,2 @@
+//! Parses arguments, calls the library.
+fn main() {}
