@@ -1,2 +1,5 @@
 //! Parses arguments, calls the library.
-fn main() {}
+
+fn main() -> std::process::ExitCode {
+    counterclock::cli::run()
+}

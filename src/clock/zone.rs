@@ -1,0 +1,86 @@
+//! Local dates and wall time, for showing and for the calendar days of `day`; no limit is computed here.
+
+use super::Instant;
+use time::{Date, OffsetDateTime, UtcOffset};
+use tz::TimeZoneRef;
+
+/// An IANA time zone.
+#[derive(Clone, Copy)]
+pub struct Zone {
+    name: &'static str,
+    rules: TimeZoneRef<'static>,
+}
+
+impl Zone {
+    /// Coordinated universal time.
+    pub const UTC: Zone = Zone { name: "UTC", rules: TimeZoneRef::utc() };
+
+    /// The zone of that IANA name, as the built-in copy of the time zone database has it.
+    pub fn named(name: &str) -> Option<Zone> {
+        let rules = tzdb::tz_by_name(name)?;
+        let name = tzdb::TZ_NAMES.iter().find(|n| n.eq_ignore_ascii_case(name))?;
+        Some(Zone { name, rules })
+    }
+
+    /// Its IANA name.
+    pub fn name(&self) -> &'static str {
+        self.name
+    }
+
+    fn offset_s(&self, unix_s: i64) -> i64 {
+        self.rules.find_local_time_type(unix_s).map_or(0, |t| i64::from(t.ut_offset()))
+    }
+
+    /// The local date of an instant, as a count of days since 1970-01-01.
+    pub fn day(&self, t: Instant) -> i64 {
+        let s = t.0.div_euclid(1000);
+        (s + self.offset_s(s)).div_euclid(86_400)
+    }
+
+    /// The first instant of a local date: midnight, or what comes first where the clocks skip it.
+    pub fn day_starts(&self, day: i64) -> Instant {
+        let (mut before, mut at) = (day * 86_400 - 100_000, day * 86_400 + 100_000);
+        while at - before > 1 {
+            let mid = before + (at - before) / 2;
+            if self.day(Instant(mid * 1000)) >= day { at = mid } else { before = mid }
+        }
+        Instant(at * 1000)
+    }
+
+    /// Wall time with its offset, for showing.
+    pub fn local(&self, t: Instant) -> OffsetDateTime {
+        let s = t.0.div_euclid(1000);
+        let offset = UtcOffset::from_whole_seconds(self.offset_s(s) as i32).unwrap_or(UtcOffset::UTC);
+        OffsetDateTime::from_unix_timestamp_nanos(i128::from(t.0) * 1_000_000)
+            .unwrap_or(OffsetDateTime::UNIX_EPOCH)
+            .to_offset(offset)
+    }
+
+    /// `2026-05-02` for a count of days.
+    pub fn date_text(day: i64) -> String {
+        match Date::from_julian_day((day + 2_440_588) as i32) {
+            Ok(d) => format!("{:04}-{:02}-{:02}", d.year(), u8::from(d.month()), d.day()),
+            Err(_) => String::from("9999-12-31"),
+        }
+    }
+
+    /// The count of days for `2026-05-02`; `None` if it isn't a date.
+    pub fn parse_date(text: &str) -> Option<i64> {
+        let b = text.as_bytes();
+        if b.len() != 10 || b[4] != b'-' || b[7] != b'-' {
+            return None;
+        }
+        let n = |r: std::ops::Range<usize>| {
+            text.get(r).filter(|s| s.bytes().all(|c| c.is_ascii_digit())).and_then(|s| s.parse::<u16>().ok())
+        };
+        let month = time::Month::try_from(n(5..7)? as u8).ok()?;
+        let d = Date::from_calendar_date(i32::from(n(0..4)?), month, n(8..10)? as u8).ok()?;
+        Some(i64::from(d.to_julian_day()) - 2_440_588)
+    }
+}
+
+impl std::fmt::Debug for Zone {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.name)
+    }
+}

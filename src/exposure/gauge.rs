@@ -1,0 +1,451 @@
+//! One measure followed along an item's line: what it reads at an instant, when it reached its limit.
+
+use super::Cut;
+use super::line::{Line, Piece, Where, above};
+use crate::clock::{Instant, Zone};
+use crate::ledger::Temperature;
+use crate::rules::{AtLimit, Measure};
+
+/// The first instant out, and the food reading of then.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct First {
+    /// When.
+    pub at: Instant,
+    /// The last reading in the hour before; none counts as over.
+    pub reading: Option<Temperature>,
+}
+
+/// What the measures of time and spells keep.
+#[derive(Clone, Debug, Default)]
+pub struct Out {
+    /// Milliseconds, all spells added.
+    pub total_ms: i64,
+    /// The first instant out.
+    pub first: Option<First>,
+    /// How many unbroken stretches.
+    pub spells: u32,
+    /// When the present stretch began, inherited time included.
+    pub present: Option<Instant>,
+    /// The stretch that ended last: when it ended and when it began.
+    ended: Option<(Instant, Instant)>,
+    longest_ms: i64,
+}
+
+#[derive(Clone, Debug)]
+enum Tally {
+    Out(Out),
+    Above { total_ms: i64 },
+    Food { first: Option<Instant>, over: Vec<(Instant, Temperature)> },
+    Cooled { running: Option<Instant>, hot: Option<Instant>, took_ms: i64 },
+    Day { n: u32, date: i64 },
+}
+
+/// A measure on its way along a line.
+#[derive(Clone, Debug)]
+pub struct Gauge {
+    measure: Measure,
+    at_limit: AtLimit,
+    tally: Tally,
+    /// When the limit was reached.
+    reach: Option<Instant>,
+    /// When it was over: at the limit or a millisecond past it, as the clause says.
+    over: Option<Instant>,
+    piece: usize,
+    entered: bool,
+    upto: Instant,
+    reading: usize,
+}
+
+/// What a gauge reads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Used {
+    /// Milliseconds.
+    Ms(i64),
+    /// A count.
+    Count(u32),
+    /// A temperature, if one was taken.
+    Degrees(Option<Temperature>),
+}
+
+pub(super) struct Along<'f, 'a> {
+    pub line: &'f Line<'a>,
+    pub zone: Zone,
+    pub cut: Cut,
+}
+
+impl Gauge {
+    pub(super) fn start(measure: Measure, at_limit: AtLimit, along: &Along) -> Gauge {
+        let line = along.line;
+        let begin = line.entry.at;
+        let tally = match measure {
+            Measure::OutAbove { .. } => Tally::Above { total_ms: 0 },
+            Measure::FoodTemperature { .. } => Tally::Food { first: None, over: Vec::new() },
+            Measure::Cooled { from, .. } => {
+                let fresh = line.begin.from.as_ref().is_none_or(|f| f.is_empty());
+                let began_out = line.pieces.first().is_some_and(|p| p.out && !p.chilling);
+                Tally::Cooled {
+                    running: (from.is_none() && fresh && began_out).then_some(begin),
+                    hot: None,
+                    took_ms: 0,
+                }
+            }
+            Measure::Day { .. } => Tally::Day { n: 1, date: along.zone.day(begin) },
+            _ => Tally::Out(Out::default()),
+        };
+        Gauge { measure, at_limit, tally, reach: None, over: None, piece: 0, entered: false, upto: begin, reading: 0 }
+    }
+
+    /// The limit past which it is over: the limit itself, or a millisecond more where the limit is allowed.
+    fn bound(&self, limit_ms: i64) -> i64 {
+        limit_ms + i64::from(self.at_limit == AtLimit::Allowed)
+    }
+
+    fn too_warm(&self, exact: i64, limit: i64) -> bool {
+        exact > limit || (exact == limit && self.at_limit == AtLimit::Breach)
+    }
+
+    /// Follows the line up to and including `t`.
+    pub(super) fn advance(&mut self, along: &Along, t: Instant) {
+        while let Some((at, value)) = along.line.readings.get(self.reading).filter(|r| r.0 <= t) {
+            self.read(*at, *value);
+            self.reading += 1;
+        }
+        while let Some(piece) = along.line.pieces.get(self.piece).filter(|p| p.from <= t) {
+            if !self.entered {
+                self.enter(piece, along);
+                self.entered = true;
+            }
+            let end = piece.to.min(t);
+            self.accrue(piece, self.upto.max(piece.from), end, along);
+            self.upto = end;
+            if piece.to > t {
+                break;
+            }
+            self.piece += 1;
+            self.entered = false;
+        }
+    }
+
+    /// As if it were taken out at `t`, where it is now reading, into a place that everything counts.
+    pub(super) fn take_out(&mut self, along: &Along, t: Instant) {
+        let Some(now) = along.line.piece(t) else { return };
+        let piece = Piece {
+            from: t,
+            to: Instant::FAR,
+            out: true,
+            chilling: false,
+            frozen: false,
+            at: Where::Anywhere,
+            place: now.place,
+        };
+        self.enter(&piece, along);
+        self.accrue(&piece, t, Instant::FAR, along);
+    }
+
+    fn enter(&mut self, piece: &Piece, along: &Along) {
+        match (&mut self.tally, self.measure) {
+            (
+                Tally::Out(o),
+                Measure::TotalOut { uses, .. }
+                | Measure::SinceFirstOut { uses, .. }
+                | Measure::Spells { uses, .. }
+                | Measure::LongestSpell { uses, .. }
+                | Measure::StartTemperature { uses, .. },
+            ) => {
+                if !(piece.out && piece.at.counts(uses)) {
+                    if let Some(start) = o.present.take() {
+                        o.longest_ms = o.longest_ms.max(piece.from.since(start));
+                        o.ended = Some((piece.from, start));
+                    }
+                } else if o.present.is_none() {
+                    if let Some((_, start)) = o.ended.filter(|(at, _)| *at == piece.from) {
+                        o.present = Some(start);
+                        return;
+                    }
+                    o.present = Some(piece.from);
+                    o.spells += 1;
+                    o.first
+                        .get_or_insert_with(|| First { at: piece.from, reading: along.line.start_reading(piece.from) });
+                    if let Measure::Spells { limit, .. } = self.measure
+                        && o.spells > limit
+                    {
+                        self.reach.get_or_insert(piece.from);
+                        self.over.get_or_insert(piece.from);
+                    }
+                }
+            }
+            (Tally::Food { first, .. }, _) if piece.out => _ = first.get_or_insert(piece.from),
+            _ => {}
+        }
+    }
+
+    fn accrue(&mut self, piece: &Piece, from: Instant, to: Instant, along: &Along) {
+        match self.measure {
+            Measure::TotalOut { limit_ms, .. } => {
+                let bound = self.bound(limit_ms);
+                let Tally::Out(o) = &mut self.tally else { return };
+                if o.present.is_some() && from < to {
+                    add(&mut o.total_ms, &mut self.reach, &mut self.over, limit_ms, bound, from, to);
+                }
+            }
+            Measure::LongestSpell { limit_ms, .. } => {
+                let bound = self.bound(limit_ms);
+                let Tally::Out(Out { present: Some(start), .. }) = self.tally else { return };
+                if to.since(start) >= limit_ms {
+                    self.reach.get_or_insert(start.plus(limit_ms).max(from));
+                }
+                if to.since(start) >= bound {
+                    self.over.get_or_insert(start.plus(bound).max(from));
+                }
+            }
+            Measure::OutAbove { limit_ms, uses, above: degrees, unread } if piece.out && piece.at.counts(uses) => {
+                let bound = self.bound(limit_ms);
+                let Tally::Above { total_ms } = &mut self.tally else { return };
+                for (a, b) in above(piece.at.places(), from, to, degrees, unread, along.cut) {
+                    add(total_ms, &mut self.reach, &mut self.over, limit_ms, bound, a, b);
+                }
+            }
+            Measure::Day { limit } if !piece.frozen => {
+                let Tally::Day { n, date } = &mut self.tally else { return };
+                // The piece's instants are [from, to), but an instant asked for lies in it.
+                let far = to == Instant::FAR;
+                let last = if far {
+                    i64::MAX / 2
+                } else {
+                    along.zone.day(if to == piece.to { Instant(to.0 - 1) } else { to })
+                };
+                let first = along.zone.day(from).max(*date + 1);
+                if last < first {
+                    return;
+                }
+                let more = last - first + 1;
+                let spare = i64::from(limit) - i64::from(*n);
+                if more > spare && self.over.is_none() {
+                    let when = along.zone.day_starts(first + spare.max(0)).max(from);
+                    (self.reach, self.over) = (Some(when), Some(when));
+                }
+                if !far {
+                    *n += more as u32;
+                    *date = last;
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn read(&mut self, at: Instant, value: Temperature) {
+        let exact = value.exact();
+        match self.measure {
+            Measure::FoodTemperature { limit } if self.too_warm(exact, limit) => {
+                if let Tally::Food { over, .. } = &mut self.tally {
+                    over.push((at, value));
+                }
+            }
+            Measure::Cooled { limit_ms, to, from } => {
+                let bound = self.bound(limit_ms);
+                let Tally::Cooled { running, hot, took_ms } = &mut self.tally else { return };
+                match from {
+                    Some(from) if exact >= from => *hot = Some(at),
+                    Some(_) if running.is_none() => *running = hot.take(),
+                    _ => {}
+                }
+                let Some(start) = *running else { return };
+                if at.since(start) >= bound {
+                    over_by(&mut self.reach, start.plus(limit_ms));
+                    over_by(&mut self.over, start.plus(bound));
+                    *took_ms = (*took_ms).max(at.since(start));
+                }
+                if exact <= to && at > start {
+                    (*running, *hot) = (None, None);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// What was joined goes on from the worse of both. All gauges stand at `t`.
+    pub(super) fn join(&mut self, parents: &[Gauge], along: &Along, t: Instant) {
+        let mine = self.out().and_then(|o| o.present);
+        let item_out = mine.is_some();
+        for parent in parents {
+            match (&mut self.tally, &parent.tally) {
+                (Tally::Out(o), Tally::Out(p)) => {
+                    let p_start = p.present.or(p.ended.filter(|(at, _)| *at == t).map(|(_, start)| start));
+                    o.total_ms = o.total_ms.max(p.total_ms);
+                    o.first = match (o.first, p.first) {
+                        (Some(a), Some(b)) if a.at == b.at => {
+                            // Both began then: the worse reading, none being the worst.
+                            let reading =
+                                a.reading.zip(b.reading).map(|(a, b)| if a.exact() < b.exact() { b } else { a });
+                            Some(First { at: a.at, reading })
+                        }
+                        (Some(a), Some(b)) => Some(if a.at < b.at { a } else { b }),
+                        (a, b) => a.or(b),
+                    };
+                    let more = u32::from(item_out && p_start.is_none());
+                    o.spells = o.spells.max(p.spells + more);
+                    o.longest_ms = o.longest_ms.max(p.longest_ms).max(p_start.map_or(0, |s| t.since(s)));
+                    if let (Some(mine), Some(theirs)) = (o.present, p_start) {
+                        o.present = Some(mine.min(theirs));
+                    }
+                    if let Measure::Spells { limit, .. } = self.measure {
+                        self.reach = earlier(self.reach, parent.reach);
+                        if o.spells > limit {
+                            // The one too many is the item's own present stretch on top of the parent's.
+                            self.reach = self.reach.or(mine);
+                        }
+                        self.over = self.reach;
+                    }
+                }
+                (Tally::Above { total_ms }, Tally::Above { total_ms: p }) => *total_ms = (*total_ms).max(*p),
+                (Tally::Food { first, over }, Tally::Food { first: p_first, over: p_over }) => {
+                    *first = earlier(*first, *p_first);
+                    over.extend(p_over);
+                    over.sort_by_key(|(at, value)| (*at, std::cmp::Reverse(value.exact())));
+                    over.dedup();
+                }
+                (Tally::Cooled { running, hot, took_ms }, Tally::Cooled { running: pr, hot: ph, took_ms: pt }) => {
+                    *running = earlier(*running, *pr);
+                    *hot = earlier(*hot, *ph);
+                    *took_ms = (*took_ms).max(*pt);
+                    self.reach = earlier(self.reach, parent.reach);
+                    self.over = earlier(self.over, parent.over);
+                }
+                (Tally::Day { n, date }, Tally::Day { n: p_n, date: p_date }) => {
+                    let today = along.zone.day(t);
+                    let (p_n, p_over) = if *p_date < today {
+                        let Measure::Day { limit } = self.measure else { return };
+                        (p_n + 1, parent.over.or((p_n + 1 > limit).then_some(t)))
+                    } else {
+                        (*p_n, parent.over)
+                    };
+                    if p_n > *n {
+                        (*n, *date) = (p_n, today);
+                    }
+                    self.over = earlier(self.over, p_over);
+                    self.reach = self.over;
+                }
+                _ => {}
+            }
+        }
+        // Sums and lengths reach their limit at the join that carried it over, never before.
+        let carried = match (&self.tally, self.measure) {
+            (Tally::Out(o), Measure::TotalOut { limit_ms, .. }) => Some((o.total_ms, limit_ms)),
+            (Tally::Out(o), Measure::LongestSpell { limit_ms, .. }) => Some((o.longest_at(t), limit_ms)),
+            (Tally::Above { total_ms }, Measure::OutAbove { limit_ms, .. }) => Some((*total_ms, limit_ms)),
+            _ => None,
+        };
+        if let Some((used, limit_ms)) = carried {
+            if used >= limit_ms {
+                self.reach.get_or_insert(t);
+            }
+            if used >= self.bound(limit_ms) {
+                self.over.get_or_insert(t);
+            }
+        }
+    }
+
+    /// When the limit was reached, or will be as far as this gauge has been followed.
+    pub fn reach(&self) -> Option<Instant> {
+        match (&self.tally, self.measure) {
+            (Tally::Out(o), Measure::SinceFirstOut { limit_ms, .. }) => o.first.map(|f| f.at.plus(limit_ms)),
+            (Tally::Out(o), Measure::StartTemperature { limit, .. }) => {
+                o.first.filter(|f| f.reading.is_none_or(|r| self.too_warm(r.exact(), limit))).map(|f| f.at)
+            }
+            (Tally::Food { .. }, _) => self.hottest().map(|(at, _)| at),
+            (Tally::Cooled { running, .. }, Measure::Cooled { limit_ms, .. }) => {
+                earlier(self.reach, running.map(|s| s.plus(limit_ms)))
+            }
+            _ => self.reach,
+        }
+    }
+
+    /// The first reading over the limit since it was first out.
+    fn hottest(&self) -> Option<(Instant, Temperature)> {
+        let Tally::Food { first: Some(first), over } = &self.tally else { return None };
+        over.iter().find(|(at, _)| at >= first).copied()
+    }
+
+    /// Whether it is over at `t`, up to which it has been followed.
+    pub fn breached(&self, t: Instant) -> bool {
+        match (&self.tally, self.measure) {
+            (Tally::Out(o), Measure::SinceFirstOut { limit_ms, .. }) => {
+                o.first.is_some_and(|f| t.since(f.at) >= self.bound(limit_ms))
+            }
+            (Tally::Out(_), Measure::StartTemperature { .. }) | (Tally::Food { .. }, _) => self.reach().is_some(),
+            (Tally::Cooled { running, .. }, Measure::Cooled { limit_ms, .. }) => {
+                self.over.is_some() || running.is_some_and(|s| t.since(s) >= self.bound(limit_ms))
+            }
+            _ => self.over.is_some_and(|o| o <= t),
+        }
+    }
+
+    /// What it reads at `t`, up to which it has been followed.
+    pub fn used(&self, t: Instant) -> Used {
+        match (&self.tally, self.measure) {
+            (Tally::Out(o), Measure::SinceFirstOut { .. }) => Used::Ms(o.first.map_or(0, |f| t.since(f.at))),
+            (Tally::Out(o), Measure::Spells { .. }) => Used::Count(o.spells),
+            (Tally::Out(o), Measure::LongestSpell { .. }) => Used::Ms(o.longest_at(t)),
+            (Tally::Out(o), Measure::StartTemperature { .. }) => Used::Degrees(o.first.and_then(|f| f.reading)),
+            (Tally::Out(o), _) => Used::Ms(o.total_ms),
+            (Tally::Above { total_ms }, _) => Used::Ms(*total_ms),
+            (Tally::Food { .. }, _) => Used::Degrees(self.hottest().map(|(_, v)| v)),
+            (Tally::Cooled { running, took_ms, .. }, _) => Used::Ms(running.map_or(0, |s| t.since(s)).max(*took_ms)),
+            (Tally::Day { n, .. }, _) => Used::Count(*n),
+        }
+    }
+
+    /// What the measures of time and spells keep, if it is one of them.
+    pub fn out(&self) -> Option<&Out> {
+        match &self.tally {
+            Tally::Out(o) => Some(o),
+            _ => None,
+        }
+    }
+
+    /// The last local date (days since 1970) on which a `day` clause isn't breached, if it isn't frozen again.
+    pub(super) fn last_day(&self, zone: Zone) -> Option<i64> {
+        let (Tally::Day { n, date }, Measure::Day { limit }) = (&self.tally, self.measure) else { return None };
+        Some(match self.over {
+            Some(over) => zone.day(over) - 1,
+            None => date + i64::from(limit) - i64::from(*n),
+        })
+    }
+}
+
+impl Out {
+    fn longest_at(&self, t: Instant) -> i64 {
+        self.longest_ms.max(self.present.map_or(0, |s| t.since(s)))
+    }
+}
+
+/// Adds `[from, to)` and notes where the sum reaches its limit and its bound.
+fn add(
+    sum: &mut i64,
+    reach: &mut Option<Instant>,
+    over: &mut Option<Instant>,
+    limit: i64,
+    bound: i64,
+    from: Instant,
+    to: Instant,
+) {
+    let (before, after) = (*sum, *sum + to.since(from));
+    if after >= limit {
+        reach.get_or_insert(from.plus((limit - before).max(0)));
+    }
+    if after >= bound {
+        over.get_or_insert(from.plus((bound - before).max(0)));
+    }
+    *sum = after;
+}
+
+fn earlier(a: Option<Instant>, b: Option<Instant>) -> Option<Instant> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => a.or(b),
+    }
+}
+
+fn over_by(slot: &mut Option<Instant>, t: Instant) {
+    *slot = earlier(*slot, Some(t));
+}

@@ -1,0 +1,328 @@
+//! Decides whether entries may be written: the one way into a ledger, for the service and for `evaluate`.
+
+use super::refusal::*;
+use super::state::{unknown_entry, unknown_item, unknown_place};
+use super::validate::{self, Flaw};
+use super::{About, Body, Change, Entry, Id, Meta, Parsed, Refusal, State};
+use crate::clock::{Instant, MINUTE_MS};
+use crate::rules::book;
+use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
+
+/// What is asked for, and by whom.
+pub struct Request {
+    /// The entries as parsed, in order.
+    pub entries: Vec<Parsed>,
+    /// The server's now.
+    pub now: Instant,
+    /// Who asks: `by`, `by_how`, `device`.
+    pub actor: Meta,
+    /// Whether a manager asks.
+    pub manager: bool,
+    /// The entries that corrections and decisions are about, as the loader found them, by `seq`.
+    pub targets: HashMap<u64, Arc<Entry>>,
+}
+
+/// What would be written.
+pub struct Draft {
+    /// The ledger with it.
+    pub state: State,
+    /// All that is to be written, in order of `seq`.
+    pub written: Vec<Arc<Entry>>,
+    /// The `seq` of those that were asked for; the rest are rules taken into use by them.
+    pub asked: Vec<u64>,
+    /// The items whose standing may differ now, descendants not included.
+    pub items: BTreeSet<Id>,
+    /// The places whose cold or air differs now.
+    pub places: BTreeSet<Id>,
+}
+
+/// How far in the future a device's clock may be.
+const AHEAD_MS: i64 = 2 * MINUTE_MS;
+
+/// Decides a request against the ledger as it stands. Refused: nothing of it is written.
+pub fn accept(state: &State, request: Request) -> Result<Draft, Refusal> {
+    let mut d = Draft {
+        state: state.clone(),
+        written: Vec::new(),
+        asked: Vec::new(),
+        items: BTreeSet::new(),
+        places: BTreeSet::new(),
+    };
+    let whole = request.entries.iter().any(|p| matches!(p.bodies.first(), Some(Body::Correct { .. })));
+    // The ledger's own time never runs back, whatever the machine's clock does.
+    let recorded_at = state.recorded_at.map_or(request.now, |last| last.max(request.now));
+    let Request { entries, now, actor, manager, mut targets } = request;
+    for (index, parsed) in entries.into_iter().enumerate() {
+        let at = parsed.at.unwrap_or(now);
+        for body in parsed.bodies {
+            let body = if parsed.id_missing { d.name_item(body) } else { body };
+            let entry = Entry {
+                at,
+                note: parsed.note.clone(),
+                body,
+                meta: Meta { recorded_at: Some(recorded_at), ..actor.clone() },
+            };
+            let step = d.step(entry, now, manager, &mut targets, whole);
+            step.map_err(|r| Refusal { index: Some(index), ..r })?;
+        }
+    }
+    if whole {
+        d.check(&d.items.clone(), &d.places.clone(), d.written.last().map_or(0, |e| e.meta.seq))?;
+    }
+    Ok(d)
+}
+
+impl Draft {
+    /// Gives an item the id that its product and `seq` make.
+    fn name_item(&self, body: Body) -> Body {
+        let Body::Item(mut b) = body else { return body };
+        let stem: String = b.product.as_ref().map_or("item", Id::as_str).chars().take(28).collect();
+        let mut n = self.state.head + 1;
+        while let Some(id) = Id::new(&format!("{stem}-{n}")) {
+            if !self.state.items.contains_key(&id) {
+                b.item = id;
+                break;
+            }
+            n += 1;
+        }
+        Body::Item(b)
+    }
+
+    fn step(
+        &mut self,
+        entry: Entry,
+        now: Instant,
+        manager: bool,
+        targets: &mut HashMap<u64, Arc<Entry>>,
+        whole: bool,
+    ) -> Result<(), Refusal> {
+        in_time(entry.at, now)?;
+        let managers_kind = matches!(
+            entry.body,
+            Body::Site { .. }
+                | Body::Place { .. }
+                | Body::Rule(_)
+                | Body::Product(_)
+                | Body::Approve { .. }
+                | Body::Review { .. }
+        );
+        if managers_kind && !manager {
+            return Err(Refusal::new(&MANAGERS_ONLY, "That kind of entry is a manager's."));
+        }
+        self.take_rules_into_use(&entry)?;
+        let mut entry = entry;
+        entry.meta.seq = self.state.head + 1;
+        if let Body::Correct { entry: seq, .. } = entry.body {
+            let target = targets.get(&seq).cloned().ok_or_else(|| unknown_entry(seq))?;
+            let config = target.item().is_none() && target.air_of().is_none();
+            if config && !manager {
+                return Err(Refusal::new(&MANAGERS_ONLY, "Correcting the set-up is a manager's."));
+            }
+            self.correct(entry, &target, now, config)?;
+        } else {
+            self.about(&entry, targets)?;
+            let entry = Arc::new(entry);
+            targets.insert(entry.meta.seq, entry.clone());
+            self.state.insert(entry.clone())?;
+            self.touch(&entry);
+            self.asked.push(entry.meta.seq);
+            self.written.push(entry.clone());
+            if !whole {
+                let items: BTreeSet<Id> = entry.item().cloned().into_iter().collect();
+                let places: BTreeSet<Id> = entry.air_of().cloned().into_iter().collect();
+                self.check(&items, &places, entry.meta.seq)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn touch(&mut self, entry: &Entry) {
+        self.items.extend(entry.item().cloned());
+        self.places.extend(entry.air_of().cloned());
+    }
+
+    fn about(&self, entry: &Entry, targets: &HashMap<u64, Arc<Entry>>) -> Result<(), Refusal> {
+        match &entry.body {
+            Body::Decide { about: About::Seq(seq), .. } if !targets.contains_key(seq) => Err(unknown_entry(*seq)),
+            Body::Decide { about: About::Id(id), .. }
+                if !self.state.items.contains_key(id) && !self.state.places.contains_key(id) =>
+            {
+                Err(Refusal::new(&UNKNOWN_ITEM, format!("There is no item or place `{id}`.")))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// A built-in rule that an item or product names is written down when it is first used.
+    fn take_rules_into_use(&mut self, entry: &Entry) -> Result<(), Refusal> {
+        let named: &[Id] = match &entry.body {
+            Body::Item(b) => b.rules.as_deref().unwrap_or(&[]),
+            Body::Product(p) => &p.rules,
+            _ => &[],
+        };
+        for id in named {
+            if self.state.rules.contains_key(id) {
+                continue;
+            }
+            let Some(rule) = book::built_in(id) else { continue };
+            let meta = Meta { seq: self.state.head + 1, ..entry.meta.clone() };
+            let at = entry.meta.recorded_at.unwrap_or(entry.at);
+            let rule = Arc::new(Entry { at, note: None, body: Body::Rule(Box::new((*rule).clone())), meta });
+            self.state.insert(rule.clone())?;
+            self.written.push(rule);
+        }
+        Ok(())
+    }
+
+    fn correct(&mut self, mut entry: Entry, target: &Arc<Entry>, now: Instant, config: bool) -> Result<(), Refusal> {
+        // What is stored of `set` is the canonical form of its members: temperatures as strings, times in UTC.
+        if let Body::Correct { change: Change::Set(set), .. } = &mut entry.body {
+            let read = super::state::overlay(target, set)?;
+            in_time(read.at, now)?;
+            let posted = read.posted();
+            for (name, value) in set.iter_mut() {
+                *value = posted.get(name).cloned().unwrap_or_default();
+            }
+        }
+        let entry = Arc::new(entry);
+        let before = self.state.record(target.meta.seq, target).and_then(|r| r.effective(u64::MAX).ok().flatten());
+        self.state.head = entry.meta.seq;
+        self.state.recorded_at = entry.meta.recorded_at;
+        self.state.correct(target, entry.clone())?;
+        let after = self.state.record(target.meta.seq, target).and_then(|r| r.effective(u64::MAX).ok().flatten());
+        for e in [before, after, Some(target.clone())].into_iter().flatten() {
+            self.touch(&e);
+        }
+        if config {
+            self.items.extend(self.state.items.keys().cloned());
+            self.places.extend(self.state.places.keys().cloned());
+        }
+        self.asked.push(entry.meta.seq);
+        self.written.push(entry);
+        Ok(())
+    }
+
+    /// Judges what the entries touched, children of touched items included.
+    fn check(&self, items: &BTreeSet<Id>, places: &BTreeSet<Id>, newest: u64) -> Result<(), Refusal> {
+        let mine: BTreeSet<u64> = self.written.iter().map(|e| e.meta.seq).collect();
+        let blame = |f: Flaw| blame(f, &mine, newest);
+        for id in items {
+            let Some(item) = self.state.items.get(id) else { continue };
+            validate::item(&self.state, id, item).map_err(blame)?;
+            // What was made from it asks only when it began and ended, and how deep it goes.
+            let last = item.truth.last();
+            let plain = last.is_some_and(|e| {
+                e.meta.seq == newest && e.parents().is_empty() && !matches!(e.body, Body::Close { .. })
+            });
+            if !plain {
+                self.check_descendants(id).map_err(blame)?;
+            }
+        }
+        for id in places {
+            match self.state.places.get(id) {
+                Some(p) => validate::place(p).map_err(blame)?,
+                None => return Err(unknown_place(id)),
+            }
+        }
+        Ok(())
+    }
+
+    fn check_descendants(&self, id: &Id) -> Result<(), Flaw> {
+        let (mut todo, mut seen) = (vec![id.clone()], BTreeSet::new());
+        while let Some(id) = todo.pop() {
+            let Some(item) = self.state.items.get(&id) else { continue };
+            for child in &item.children {
+                if seen.insert(child.clone())
+                    && let Some(c) = self.state.items.get(child)
+                {
+                    validate::item(&self.state, child, c)?;
+                    todo.push(child.clone());
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+fn in_time(at: Instant, now: Instant) -> Result<(), Refusal> {
+    if at > now.plus(AHEAD_MS) {
+        return Err(Refusal::new(&IN_FUTURE, format!("{at} is in the future; it is {now} here.")));
+    }
+    Ok(())
+}
+
+/// A flaw in what was sent is its own refusal; a flaw elsewhere means that it upsets another entry.
+fn blame(f: Flaw, mine: &BTreeSet<u64>, newest: u64) -> Refusal {
+    if f.seq == newest || mine.contains(&f.seq) {
+        return f.refusal;
+    }
+    let said = format!("With it, entry {} would be refused ({}): {}", f.seq, f.refusal.code.code, f.refusal.detail);
+    Refusal::new(&UPSETS_ANOTHER, said)
+}
+
+/// Reads a whole ledger, in order of `seq`, and judges it in the order of truth.
+/// The error carries the number of the entry that is at fault.
+pub fn read_all(entries: &[Arc<Entry>]) -> Result<State, Misfit> {
+    match read_prefix(entries) {
+        Ok(state) => Ok(state),
+        Err(first) => {
+            // Name the entry that would have been refused when it came: the last of the shortest bad beginning.
+            let (mut good, mut bad) = (0, entries.len());
+            let mut found = first;
+            while bad - good > 1 {
+                let mid = good + (bad - good) / 2;
+                match read_prefix(&entries[..mid]) {
+                    Ok(_) => good = mid,
+                    Err(flaw) => (bad, found) = (mid, flaw),
+                }
+            }
+            let at_fault = entries[bad - 1].meta.seq;
+            let refusal = if found.seq == at_fault { found.refusal } else { blame(found, &BTreeSet::new(), at_fault) };
+            Err(Misfit { seq: at_fault, refusal })
+        }
+    }
+}
+
+/// The entry at fault and why.
+#[derive(Debug)]
+pub struct Misfit {
+    /// Its number.
+    pub seq: u64,
+    /// Why it is refused.
+    pub refusal: Refusal,
+}
+
+fn read_prefix(entries: &[Arc<Entry>]) -> Result<State, Flaw> {
+    let mut state = State::default();
+    let mut corrections = Vec::new();
+    for e in entries {
+        let refused = |refusal| Flaw { seq: e.meta.seq, refusal };
+        if let Body::Correct { entry, .. } = e.body {
+            let at = entries.partition_point(|t| t.meta.seq < entry);
+            let target = entries[..].get(at).filter(|t| t.meta.seq == entry && entry < e.meta.seq);
+            corrections.push((e, target.ok_or_else(|| refused(unknown_entry(entry)))?));
+            state.head = state.head.max(e.meta.seq);
+            continue;
+        }
+        state.insert(e.clone()).map_err(refused)?;
+    }
+    for (e, target) in corrections {
+        state.correct(target, e.clone()).map_err(|refusal| Flaw { seq: e.meta.seq, refusal })?;
+    }
+    for e in entries {
+        if let Body::Decide { about: About::Id(id), .. } = &e.body
+            && !state.items.contains_key(id)
+            && !state.places.contains_key(id)
+        {
+            return Err(Flaw { seq: e.meta.seq, refusal: unknown_item(id) });
+        }
+    }
+    for (id, item) in &state.items {
+        validate::item(&state, id, item)?;
+    }
+    for p in state.places.values() {
+        validate::place(p)?;
+    }
+    Ok(state)
+}

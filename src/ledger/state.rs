@@ -1,0 +1,446 @@
+//! The ledger as it stands, corrections applied: what the fold and the checks read. Cheap to clone, so a
+//! request is decided on a copy that is kept or thrown away whole.
+
+use super::refusal::*;
+use super::{Begin, Body, Change, Control, Entry, Id, Product, Refusal, Unit, wire};
+use crate::clock::{Instant, Zone};
+use crate::rules::{Rule, Use, book};
+use imbl::{HashMap, OrdMap};
+use serde_json::Value;
+use std::sync::Arc;
+
+/// An entry as written, and what has been corrected in it since, in order of `seq`.
+#[derive(Clone, Debug)]
+pub struct Record {
+    /// As it was written.
+    pub original: Arc<Entry>,
+    /// `correct` entries about it.
+    pub corrections: Vec<Arc<Entry>>,
+}
+
+impl Record {
+    fn new(original: Arc<Entry>) -> Record {
+        Record { original, corrections: Vec::new() }
+    }
+
+    /// The entry as readers read it by what was known up to `seq`: the latest correction alone, applied to the
+    /// original. `None` if it isn't written yet or is void.
+    pub fn effective(&self, seq: u64) -> Result<Option<Arc<Entry>>, Refusal> {
+        if self.original.meta.seq > seq {
+            return Ok(None);
+        }
+        match self.corrections.iter().rev().find(|c| c.meta.seq <= seq).map(|c| &c.body) {
+            Some(Body::Correct { change: Change::Void, .. }) => Ok(None),
+            Some(Body::Correct { change: Change::Set(set), .. }) => overlay(&self.original, set).map(Some),
+            _ => Ok(Some(self.original.clone())),
+        }
+    }
+}
+
+/// The original with these members read otherwise.
+pub fn overlay(original: &Arc<Entry>, set: &serde_json::Map<String, Value>) -> Result<Arc<Entry>, Refusal> {
+    if set.is_empty() {
+        return Ok(original.clone());
+    }
+    const FIXED: &[&str] =
+        &["kind", "item", "items", "by", "by_how", "device", "seq", "recorded_at", "late_ms", "prev", "hash", "probed"];
+    let is_rule = matches!(original.body, Body::Rule(_));
+    if let Some(name) =
+        set.keys().find(|k| FIXED.contains(&k.as_str()) || (is_rule && !matches!(k.as_str(), "at" | "note")))
+    {
+        return Err(Refusal::new(
+            &NOT_CORRECTABLE,
+            format!("`{name}` cannot be corrected in entry {}.", original.meta.seq),
+        ));
+    }
+    let mut members = original.posted();
+    for (name, value) in set {
+        if value.is_null() {
+            members.remove(name)
+        } else {
+            members.insert(name.clone(), value.clone())
+        };
+    }
+    let parsed = wire::parse(&Value::Object(members).to_string(), wire::From::Caller)?;
+    let (Some(at), Some(body)) = (parsed.at, parsed.bodies.into_iter().next()) else {
+        return Err(Refusal::missing("at"));
+    };
+    let same = std::mem::discriminant(&body) == std::mem::discriminant(&original.body);
+    if !same {
+        return Err(Refusal::new(&NOT_CORRECTABLE, "A reading of an item cannot become one of a place."));
+    }
+    Ok(Arc::new(Entry { at, note: parsed.note, body, meta: original.meta.clone() }))
+}
+
+/// The shop.
+#[derive(Clone, Debug)]
+pub struct Site {
+    /// For people.
+    pub name: Box<str>,
+    /// Its calendar.
+    pub zone: Zone,
+    /// What temperatures are shown in.
+    pub units: Unit,
+}
+
+/// A place and what happened to its cold and air.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// Its id.
+    pub place: Id,
+    /// From which entry on it counts.
+    pub seq: u64,
+    /// For people.
+    pub name: Box<str>,
+    /// Whether it keeps food cold.
+    pub control: Control,
+    /// What it is used for.
+    pub r#use: Use,
+    /// Lapses, restores and air readings as written.
+    pub records: OrdMap<u64, Record>,
+    /// The lapses and restores, corrected, in order of truth.
+    pub lapses: OrdMap<(Instant, u64), Arc<Entry>>,
+    /// The air readings on the exact scale, corrected, in order of truth.
+    pub air: OrdMap<(Instant, u64), i64>,
+}
+
+/// An item's entries and what was made from it.
+#[derive(Clone, Debug, Default)]
+pub struct Item {
+    /// As written, in order of `seq`.
+    pub records: Vec<Record>,
+    /// Corrected, in order of truth.
+    pub truth: Vec<Arc<Entry>>,
+    /// Items that were ever said to be made from this one.
+    pub children: Vec<Id>,
+}
+
+impl Item {
+    /// Its beginning, unless that is void.
+    pub fn begin(&self) -> Option<(&Arc<Entry>, &Begin)> {
+        self.truth.iter().find_map(|e| match &e.body {
+            Body::Item(b) => Some((e, &**b)),
+            _ => None,
+        })
+    }
+
+    /// The entry that ended it.
+    pub fn end(&self) -> Option<&Arc<Entry>> {
+        let mut left = self.begin()?.1.count.unwrap_or(1);
+        self.truth.iter().find(|e| match &e.body {
+            Body::Close { count, .. } => {
+                left = left.saturating_sub(count.unwrap_or(left));
+                left == 0
+            }
+            _ => false,
+        })
+    }
+
+    /// How many of it are left.
+    pub fn left(&self) -> u32 {
+        let total = self.begin().map_or(0, |(_, b)| b.count.unwrap_or(1));
+        self.truth.iter().fold(total, |left, e| match &e.body {
+            Body::Close { count, .. } => left.saturating_sub(count.unwrap_or(left)),
+            _ => left,
+        })
+    }
+
+    /// Where it is by its latest entry.
+    pub fn place(&self) -> Option<&Id> {
+        self.truth.iter().rev().find_map(|e| match &e.body {
+            Body::Move { place, .. } => Some(place),
+            Body::Item(b) => Some(&b.place),
+            _ => None,
+        })
+    }
+}
+
+/// The ledger as it stands.
+#[derive(Clone, Debug, Default)]
+pub struct State {
+    /// The last entry's number.
+    pub head: u64,
+    /// The latest `recorded_at`.
+    pub recorded_at: Option<Instant>,
+    /// The shop.
+    pub site: Option<Arc<Site>>,
+    /// Site, place, rule and product entries as written; their order is that of `seq`.
+    pub config: OrdMap<u64, Record>,
+    /// By id.
+    pub places: OrdMap<Id, Arc<Place>>,
+    /// Rules taken into use, and the entry that did.
+    pub rules: OrdMap<Id, (u64, Arc<Rule>)>,
+    /// Each product's versions in order of `seq`.
+    pub products: OrdMap<Id, Vec<(u64, Arc<Product>)>>,
+    /// By id.
+    pub items: HashMap<Id, Arc<Item>>,
+    /// Corrected entries that the fold doesn't read (decisions, approvals, reviews), if loaded.
+    pub others: OrdMap<u64, Record>,
+}
+
+impl State {
+    /// The rule of that id as it was known at `seq`: taken into use, or built in.
+    pub fn rule(&self, id: &Id, seq: u64) -> Option<Arc<Rule>> {
+        match self.rules.get(id) {
+            Some((since, rule)) if *since < seq => Some(rule.clone()),
+            _ => book::built_in(id),
+        }
+    }
+
+    /// The product of that id as it was at `seq`.
+    pub fn product(&self, id: &Id, seq: u64) -> Option<&Arc<Product>> {
+        self.products.get(id)?.iter().rev().find(|(since, _)| *since < seq).map(|(_, p)| p)
+    }
+
+    /// The rules an item is under: its product's, then its own, none twice.
+    pub fn rules_of(&self, begin: &Begin, seq: u64) -> Vec<Arc<Rule>> {
+        let product = begin.product.as_ref().and_then(|p| self.product(p, seq));
+        let ids = product.map(|p| p.rules.as_slice()).unwrap_or(&[]).iter().chain(begin.rules.iter().flatten());
+        let mut rules: Vec<Arc<Rule>> = Vec::new();
+        for id in ids {
+            if let Some(rule) = self.rule(id, seq).filter(|r| rules.iter().all(|have| have.rule != r.rule)) {
+                rules.push(rule);
+            }
+        }
+        rules
+    }
+
+    /// The record of that number, where it is at hand.
+    pub fn record(&self, seq: u64, original: &Entry) -> Option<&Record> {
+        match (original.item(), original.air_of()) {
+            (Some(item), _) => {
+                let records = &self.items.get(item)?.records;
+                records.binary_search_by_key(&seq, |r| r.original.meta.seq).ok().map(|i| &records[i])
+            }
+            (None, Some(place)) => self.places.get(place)?.records.get(&seq),
+            _ => self.config.get(&seq).or_else(|| self.others.get(&seq)),
+        }
+    }
+
+    /// Writes an entry down without asking whether it may follow. The caller checks after.
+    pub fn insert(&mut self, entry: Arc<Entry>) -> Result<(), Refusal> {
+        self.head = self.head.max(entry.meta.seq);
+        self.recorded_at = self.recorded_at.max(entry.meta.recorded_at);
+        match &entry.body {
+            Body::Site { .. } | Body::Place { .. } | Body::Rule(_) | Body::Product(_) => {
+                self.config.insert(entry.meta.seq, Record::new(entry.clone()));
+                self.configure(&entry)
+            }
+            Body::Correct { .. } => Ok(()),
+            Body::Decide { .. } | Body::Approve { .. } | Body::Review { .. } => {
+                self.others.insert(entry.meta.seq, Record::new(entry));
+                Ok(())
+            }
+            Body::AirReading { place, .. } | Body::Lapse { place, .. } | Body::Restore { place } => {
+                let Some(place) = self.places.get_mut(place) else {
+                    return Err(unknown_place(place));
+                };
+                Arc::make_mut(place).records.insert(entry.meta.seq, Record::new(entry.clone()));
+                self.put(&entry)
+            }
+            Body::Item(begin) => {
+                if self.items.contains_key(&begin.item) {
+                    return Err(Refusal::new(&ID_USED, format!("There is an item `{}` already.", begin.item)));
+                }
+                let item = Item { records: vec![Record::new(entry.clone())], ..Item::default() };
+                self.items.insert(begin.item.clone(), Arc::new(item));
+                self.put(&entry)
+            }
+            _ => {
+                let id = entry.item().ok_or_else(|| Refusal::missing("item"))?;
+                let Some(item) = self.items.get_mut(id) else { return Err(unknown_item(id)) };
+                Arc::make_mut(item).records.push(Record::new(entry.clone()));
+                self.put(&entry)
+            }
+        }
+    }
+
+    /// Applies a correction to the entry it is about. The caller checks after.
+    pub fn correct(&mut self, target: &Entry, correction: Arc<Entry>) -> Result<(), Refusal> {
+        let seq = target.meta.seq;
+        if let Body::Correct { .. } = target.body {
+            return Err(Refusal::new(&NOT_CORRECTABLE, "A correction cannot be corrected; correct its entry again."));
+        }
+        if let (Body::Rule(_), Body::Correct { change: Change::Void, .. }) = (&target.body, &correction.body) {
+            return Err(Refusal::new(&NOT_CORRECTABLE, "A rule's text stays."));
+        }
+        let record = self.record(seq, target).ok_or_else(|| unknown_entry(seq))?;
+        let before = record.effective(u64::MAX)?;
+        let mut record = record.clone();
+        record.corrections.push(correction);
+        record.corrections.sort_by_key(|c| c.meta.seq);
+        let after = record.effective(u64::MAX)?;
+        if let (Some(item), _) = (target.item(), ()) {
+            if let Some(item) = self.items.get_mut(item) {
+                let records = &mut Arc::make_mut(item).records;
+                if let Ok(i) = records.binary_search_by_key(&seq, |r| r.original.meta.seq) {
+                    records[i] = record;
+                }
+            }
+        } else if let Some(place) = target.air_of() {
+            if let Some(place) = self.places.get_mut(place) {
+                Arc::make_mut(place).records.insert(seq, record);
+            }
+        } else if let Some(slot) = self.config.get_mut(&seq) {
+            *slot = record;
+            return self.reconfigure();
+        } else {
+            self.others.insert(seq, record);
+            return Ok(());
+        }
+        if let Some(before) = before {
+            self.take(&before);
+        }
+        after.map_or(Ok(()), |after| self.put(&after))
+    }
+
+    /// Puts an effective entry where the fold finds it.
+    fn put(&mut self, entry: &Arc<Entry>) -> Result<(), Refusal> {
+        if let Some(id) = entry.air_of() {
+            let Some(place) = self.places.get_mut(id) else { return Err(unknown_place(id)) };
+            let place = Arc::make_mut(place);
+            match &entry.body {
+                Body::AirReading { value, .. } => _ = place.air.insert(entry.key(), value.exact()),
+                _ => _ = place.lapses.insert(entry.key(), entry.clone()),
+            }
+            return Ok(());
+        }
+        let Some(id) = entry.item() else { return Ok(()) };
+        for parent in entry.parents() {
+            if let Some(p) = self.items.get_mut(parent)
+                && p.children.last() != Some(id)
+                && !p.children.contains(id)
+            {
+                Arc::make_mut(p).children.push(id.clone());
+            }
+        }
+        if let Some(item) = self.items.get_mut(id) {
+            let truth = &mut Arc::make_mut(item).truth;
+            let at = truth.partition_point(|e| e.key() < entry.key());
+            truth.insert(at, entry.clone());
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, entry: &Arc<Entry>) {
+        if let Some(place) = entry.air_of().and_then(|id| self.places.get_mut(id)) {
+            let place = Arc::make_mut(place);
+            place.air.remove(&entry.key());
+            place.lapses.remove(&entry.key());
+        }
+        if let Some(item) = entry.item().and_then(|id| self.items.get_mut(id)) {
+            Arc::make_mut(item).truth.retain(|e| e.meta.seq != entry.meta.seq);
+        }
+    }
+
+    fn reconfigure(&mut self) -> Result<(), Refusal> {
+        let (old, records) = (std::mem::take(&mut self.places), self.config.clone());
+        self.site = None;
+        self.rules.clear();
+        self.products.clear();
+        for record in records.values() {
+            if let Some(entry) = record.effective(u64::MAX)? {
+                self.configure(&entry)?;
+            }
+        }
+        for (id, was) in old {
+            let Some(place) = self.places.get_mut(&id) else {
+                if was.records.is_empty() {
+                    continue;
+                }
+                return Err(unknown_place(&id));
+            };
+            let place = Arc::make_mut(place);
+            (place.records, place.lapses, place.air) = (was.records.clone(), was.lapses.clone(), was.air.clone());
+        }
+        Ok(())
+    }
+
+    /// Takes a site, place, rule or product into the shop's set-up, from its `seq` on.
+    fn configure(&mut self, entry: &Entry) -> Result<(), Refusal> {
+        let seq = entry.meta.seq;
+        match &entry.body {
+            Body::Site { name, zone, units } => {
+                let zone = Zone::named(zone).ok_or_else(|| Refusal::member("there is no such time zone"))?;
+                if let Some(site) = &self.site
+                    && site.zone.name() != zone.name()
+                {
+                    return Err(Refusal::new(&SITE_FIXED, format!("The site's zone stays {}.", site.zone.name())));
+                }
+                self.site = Some(Arc::new(Site { name: name.clone(), zone, units: *units }));
+            }
+            Body::Place { place, name, control, r#use } => match self.places.get_mut(place) {
+                Some(known) if known.control != *control || known.r#use != *r#use => {
+                    let detail =
+                        format!("`{place}` has control `{}`, use `{}`.", word(known.control), word(known.r#use));
+                    return Err(Refusal::new(&PLACE_FIXED, detail));
+                }
+                Some(known) => Arc::make_mut(known).name = name.clone(),
+                None => {
+                    let new = Place {
+                        place: place.clone(),
+                        seq,
+                        name: name.clone(),
+                        control: *control,
+                        r#use: *r#use,
+                        records: OrdMap::new(),
+                        lapses: OrdMap::new(),
+                        air: OrdMap::new(),
+                    };
+                    self.places.insert(place.clone(), Arc::new(new));
+                }
+            },
+            Body::Rule(rule) => {
+                let id = &rule.rule;
+                if let Some((_, known)) = self.rules.get(id) {
+                    let same = **known == **rule;
+                    let (code, said) =
+                        if same { (&ID_USED, "is in use already") } else { (&RULE_FIXED, "has another text") };
+                    return Err(Refusal::new(code, format!("The rule `{id}` {said}.")));
+                }
+                if let Some(built_in) = book::built_in(id)
+                    && (built_in.clauses != rule.clauses || built_in.returns != rule.returns)
+                {
+                    return Err(Refusal::new(&BUILT_IN, format!("`{id}` is built in, with other clauses.")));
+                }
+                self.rules.insert(id.clone(), (seq, Arc::new((**rule).clone())));
+            }
+            Body::Product(product) => {
+                if let Some(id) = product.rules.iter().find(|id| self.rule(id, seq).is_none()) {
+                    return Err(unknown_rule(id));
+                }
+                if product.rules.is_empty() && product.exempt.is_none() {
+                    return Err(Refusal::new(&EXEMPT_UNCLEAR, format!("`{}` names no rule.", product.product)));
+                }
+                let product = Arc::new((**product).clone());
+                self.products.entry(product.product.clone()).or_default().push((seq, product));
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+}
+
+fn word<T: serde::Serialize>(value: T) -> String {
+    serde_json::to_value(value).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+}
+
+/// No such item.
+pub(super) fn unknown_item(id: &Id) -> Refusal {
+    Refusal::new(&UNKNOWN_ITEM, format!("There is no item `{id}`."))
+}
+
+/// No such place.
+pub(super) fn unknown_place(id: &Id) -> Refusal {
+    Refusal::new(&UNKNOWN_PLACE, format!("There is no place `{id}`."))
+}
+
+/// No such rule.
+pub(super) fn unknown_rule(id: &Id) -> Refusal {
+    Refusal::new(&UNKNOWN_RULE, format!("There is no rule `{id}`."))
+}
+
+/// No such entry.
+pub(super) fn unknown_entry(seq: u64) -> Refusal {
+    Refusal::new(&UNKNOWN_ENTRY, format!("There is no entry {seq}."))
+}

@@ -1,0 +1,318 @@
+//! A standing: what an item's history means at an instant under its rules.
+
+use super::{Clause, Demand, Limit, Returns, Rule, Verdict};
+use crate::clock::{Instant, Zone};
+use crate::exposure::{Exposure, Fold, Stop, Used};
+use crate::ledger::{Body, Id, State};
+use serde::Serialize;
+
+/// Where an item's clock stands.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Phase {
+    /// Out of temperature control.
+    Out,
+    /// In the cold.
+    Cold,
+    /// Frozen.
+    Frozen,
+    /// Ended.
+    Closed,
+}
+
+/// What an item's history means at an instant. Times in milliseconds.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Standing {
+    /// The item.
+    pub item: Id,
+    /// The instant it is said of.
+    pub as_of: Instant,
+    /// Where it is.
+    pub place: Id,
+    /// Out, cold, frozen or closed.
+    pub state: Phase,
+    /// The worst breached clause's.
+    pub verdict: Verdict,
+    /// Time out, all spells added, inherited time included.
+    pub total_out_ms: i64,
+    /// The present stretch out; 0 when not out.
+    pub spell_ms: i64,
+    /// Unbroken stretches out.
+    pub spells: u32,
+    /// The first instant out, a parent's too.
+    pub first_out_at: Option<Instant>,
+    /// The earliest instant a `discard` clause reaches its limit; never rounded up.
+    pub discard_by: Option<Instant>,
+    /// How long it may yet be out.
+    pub left_ms: Option<i64>,
+    /// While out: by when it must be back.
+    pub return_by: Option<Instant>,
+    /// When the verdict gets worse next.
+    pub next: Option<Next>,
+    /// The last local date within every `day` clause.
+    pub use_by: Option<String>,
+    /// Whose `discard_by` is.
+    pub decides: Option<Decides>,
+    /// Each breached clause.
+    pub reasons: Vec<Reason>,
+    /// What was done otherwise than the rules ask.
+    pub deviations: Vec<Deviation>,
+}
+
+/// When the verdict gets worse, and to what.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Next {
+    /// When.
+    pub at: Instant,
+    /// To what.
+    pub verdict: Verdict,
+}
+
+/// The clause that decides `discard_by`.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Decides {
+    /// Its rule.
+    pub rule: Id,
+    /// Its measure.
+    pub measure: &'static str,
+}
+
+/// A breached clause.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Reason {
+    /// Its rule.
+    pub rule: Id,
+    /// Its measure.
+    pub measure: &'static str,
+    /// What it asks for.
+    pub verdict: Demand,
+    /// When the measure reached the limit.
+    pub reached_at: Option<Instant>,
+    /// What the measure reads, where it is a time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub used_ms: Option<i64>,
+    /// What it reads, where it is a count or a temperature (`null` where none was taken).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub used: Option<serde_json::Value>,
+    /// The limit, where it is a time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit_ms: Option<i64>,
+    /// The limit, where it is a count or a temperature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<Limit>,
+}
+
+/// Something done otherwise than the rules ask.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
+pub struct Deviation {
+    /// When.
+    pub at: Instant,
+    /// What.
+    pub code: &'static str,
+    /// Under which rule.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rule: Option<Id>,
+}
+
+/// The standing of an item at the fold's instant (or at the instant it closed); `None` if it hasn't begun.
+pub fn standing<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Standing> {
+    let e = fold.exposure(id)?;
+    let mut s = judge(id, &e);
+    marks(fold.state(), fold.zone(), id, &e, &mut s);
+    s.deviations.sort();
+    Some(s)
+}
+
+fn clauses(e: &Exposure) -> impl Iterator<Item = (usize, &Rule, &Clause)> {
+    e.rules.iter().flat_map(|r| r.clauses.iter().map(move |c| (&**r, c))).enumerate().map(|(i, (r, c))| (i, r, c))
+}
+
+fn judge(id: &Id, e: &Exposure) -> Standing {
+    let t = e.at;
+    let plain = e.plain.out().cloned().unwrap_or_default();
+    let breached: Vec<bool> = e.now.iter().map(|g| g.breached(t)).collect();
+    let counts = |c: &Clause| c.demand != Demand::Return || e.out;
+    let worst =
+        clauses(e).filter(|(i, _, c)| breached[*i] && counts(c)).filter_map(|(_, _, c)| c.demand.verdict()).max();
+    let verdict = if e.doom.is_some() { Verdict::Discard } else { worst.unwrap_or(Verdict::Within) };
+
+    // The earliest reach of the discard clauses as it stays, and of a parent's that was over.
+    let mut discard: Option<(Instant, Decides)> = None;
+    for (i, rule, c) in clauses(e).filter(|(_, _, c)| c.demand == Demand::Discard) {
+        if let Some(reach) = e.ahead[i].reach().filter(|r| discard.as_ref().is_none_or(|(d, _)| r < d)) {
+            discard = Some((reach, Decides { rule: rule.rule.clone(), measure: c.measure.name() }));
+        }
+    }
+    if let Some(doom) = e.doom.as_ref().filter(|d| discard.as_ref().is_none_or(|(r, _)| d.reach < *r)) {
+        discard = Some((doom.reach, Decides { rule: doom.rule.clone(), measure: doom.measure }));
+    }
+    let discard_by = discard.as_ref().map(|(t, _)| *t);
+
+    let taken_out = || {
+        let reaches =
+            clauses(e).filter(|(_, _, c)| c.demand == Demand::Discard).filter_map(|(i, _, _)| e.taken_out[i].reach());
+        reaches.min()
+    };
+    let ends = if e.out { discard_by.or_else(taken_out) } else { taken_out() };
+    let left_ms = if verdict == Verdict::Discard { Some(0) } else { ends.map(|by| by.since(t).max(0)) };
+
+    let mut first_clause = 0;
+    let never = e.rules.iter().any(|r| {
+        let at = first_clause;
+        first_clause += r.clauses.len();
+        r.returns == Returns::Never && begun(r, &e.now[at..], plain.first.is_some())
+    });
+    let return_by = (e.out && !never && !e.closed)
+        .then(|| {
+            let asks =
+                clauses(e).filter(|(_, _, c)| c.demand != Demand::Deviation).filter_map(|(i, _, _)| e.ahead[i].reach());
+            asks.chain(e.doom.as_ref().map(|d| d.reach)).min()
+        })
+        .flatten();
+    let next = clauses(e)
+        .filter(|(i, _, c)| !breached[*i] && counts(c) && !e.closed)
+        .filter_map(|(i, _, c)| Some((e.ahead[i].reach()?, c.demand.verdict()?)))
+        .filter(|(at, v)| *v > verdict && *at >= t)
+        .min_by_key(|(at, v)| (*at, std::cmp::Reverse(*v)))
+        .map(|(at, verdict)| Next { at, verdict });
+
+    let reasons = clauses(e).filter(|(i, _, _)| breached[*i]).map(|(i, r, c)| reason(e, i, r, c)).collect();
+    Standing {
+        item: id.clone(),
+        as_of: t,
+        place: e.place.clone(),
+        state: match (e.closed, e.out, e.frozen) {
+            (true, _, _) => Phase::Closed,
+            (_, true, _) => Phase::Out,
+            (_, _, true) => Phase::Frozen,
+            _ => Phase::Cold,
+        },
+        verdict,
+        total_out_ms: plain.total_ms,
+        spell_ms: plain.present.map_or(0, |p| t.since(p)),
+        spells: plain.spells,
+        first_out_at: plain.first.map(|f| f.at),
+        discard_by,
+        left_ms,
+        return_by,
+        next,
+        use_by: e.last_day.filter(|_| !e.frozen && !e.closed).map(Zone::date_text),
+        decides: discard.map(|(_, d)| d),
+        reasons,
+        deviations: deviations(e, &breached),
+    }
+}
+
+/// Whether the clock of a rule that allows no return has begun.
+fn begun(rule: &Rule, gauges: &[crate::exposure::Gauge], any_out: bool) -> bool {
+    let mut clocks = rule.clauses.iter().zip(gauges).filter(|(c, _)| c.measure.name() == "since_first_out").peekable();
+    if clocks.peek().is_none() {
+        return any_out;
+    }
+    clocks.any(|(_, g)| g.out().is_some_and(|o| o.first.is_some()))
+}
+
+fn reason(e: &Exposure, i: usize, rule: &Rule, c: &Clause) -> Reason {
+    let (used_ms, used) = match e.now[i].used(e.at) {
+        Used::Ms(ms) => (Some(ms), None),
+        Used::Count(n) => (None, Some(n.into())),
+        Used::Degrees(d) => (None, Some(d.map_or(serde_json::Value::Null, |d| d.value().into()))),
+    };
+    let (limit_ms, limit) = match &c.text.limit {
+        Limit::Time(text) => (super::parse_duration(text), None),
+        other => (None, Some(other.clone())),
+    };
+    Reason {
+        rule: rule.rule.clone(),
+        measure: c.measure.name(),
+        verdict: c.demand,
+        reached_at: e.now[i].reach(),
+        used_ms,
+        used,
+        limit_ms,
+        limit,
+    }
+}
+
+fn deviations(e: &Exposure, breached: &[bool]) -> Vec<Deviation> {
+    let mut out = Vec::new();
+    let mut list = |at, code, rule: Option<&Rule>| {
+        out.push(Deviation { at, code, rule: rule.map(|r| r.rule.clone()) });
+    };
+    for stop in &e.stops {
+        let over =
+            |c: &Clause, i: usize, least: Verdict| stop.breached[i] && c.demand.verdict().is_some_and(|v| v >= least);
+        match stop.stop {
+            Stop::Join { over: true } => list(stop.at, "made-from-over", None),
+            Stop::Join { over: false } => {}
+            Stop::Close(how) => {
+                let discard = stop.doomed || clauses(e).any(|(i, _, c)| over(c, i, Verdict::Discard));
+                if how.eaten() && discard {
+                    list(stop.at, "served-late", None);
+                }
+            }
+            Stop::Return => {
+                let mut at = 0;
+                for rule in &e.rules {
+                    let mine = at..at + rule.clauses.len();
+                    at = mine.end;
+                    match rule.returns {
+                        Returns::Any => {}
+                        Returns::UntilUse => {
+                            if rule.clauses.iter().zip(mine).any(|(c, i)| over(c, i, Verdict::Use)) {
+                                list(stop.at, "returned-late", Some(rule));
+                            }
+                        }
+                        Returns::Never => {
+                            let clocks = || {
+                                rule.clauses
+                                    .iter()
+                                    .zip(mine.clone())
+                                    .filter(|(c, _)| c.measure.name() == "since_first_out")
+                            };
+                            let any = stop.begun.last().copied().unwrap_or(false);
+                            if if clocks().next().is_none() { any } else { clocks().any(|(_, i)| stop.begun[i]) } {
+                                list(stop.at, "returned-not-allowed", Some(rule));
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+    for (i, rule, c) in clauses(e).filter(|(i, _, c)| breached[*i] && c.demand == Demand::Deviation) {
+        let Some(at) = e.now[i].reach() else { continue };
+        match (c.measure.name(), e.now[i].used(e.at)) {
+            ("start_temperature", Used::Degrees(None)) => list(at, "start-unread", Some(rule)),
+            ("start_temperature", _) => list(at, "start-warm", Some(rule)),
+            ("cooled", _) => list(at, "not-cooled", Some(rule)),
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Deviations about what the item carries: a mark later than the time computed now, and late entries that
+/// moved that time past a mark.
+fn marks(state: &State, zone: Zone, id: &Id, e: &Exposure, s: &mut Standing) {
+    let Some(item) = state.items.get(id) else { return };
+    let carried = item.truth.iter().rev().filter(|m| m.at <= e.at).find_map(|m| match m.body {
+        Body::Mark { discard_by, .. } => Some((m.at, discard_by)),
+        _ => None,
+    });
+    if let Some((at, by)) = carried
+        && s.discard_by.is_some_and(|d| by > d)
+    {
+        s.deviations.push(Deviation { at, code: "label-late", rule: None });
+    }
+    for at in super::late::moved_past_mark(state, zone, id) {
+        if at <= e.at {
+            s.deviations.push(Deviation { at, code: "entered-late", rule: None });
+        }
+    }
+}
+
+/// The discard-by time alone, for judging what a late entry changed.
+pub(super) fn discard_by<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Instant> {
+    fold.exposure(id).and_then(|e| judge(id, &e).discard_by)
+}
