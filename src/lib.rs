@@ -3,6 +3,7 @@
 //! Entries go into the ledger; the ledger is folded into exposure; exposure meets the rules and becomes a
 //! standing; every face shows standings. The rooms, in reading order:
 
+pub mod answer;
 pub mod cli;
 pub mod clock;
 pub mod evaluate;
@@ -10,4 +11,5 @@ pub mod exposure;
 pub mod ledger;
 pub mod people;
 pub mod rules;
+pub mod store;
 pub mod web;

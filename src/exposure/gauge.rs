@@ -35,7 +35,7 @@ pub struct Out {
 enum Tally {
     Out(Out),
     Above { total_ms: i64 },
-    Food { first: Option<Instant>, over: Vec<(Instant, Temperature)> },
+    Food { first: Option<Instant>, over: Vec<(Cut, Temperature)> },
     Cooled { running: Option<Instant>, hot: Option<Instant>, took_ms: i64 },
     Day { n: u32, date: i64 },
 }
@@ -106,8 +106,8 @@ impl Gauge {
 
     /// Follows the line up to and including `t`.
     pub(super) fn advance(&mut self, along: &Along, t: Instant) {
-        while let Some((at, value)) = along.line.readings.get(self.reading).filter(|r| r.0 <= t) {
-            self.read(*at, *value);
+        while let Some((key, value)) = along.line.readings.get(self.reading).filter(|r| r.0.0 <= t) {
+            self.read(*key, *value);
             self.reading += 1;
         }
         while let Some(piece) = along.line.pieces.get(self.piece).filter(|p| p.from <= t) {
@@ -221,8 +221,9 @@ impl Gauge {
                 let more = last - first + 1;
                 let spare = i64::from(limit) - i64::from(*n);
                 if more > spare && self.over.is_none() {
-                    let when = along.zone.day_starts(first + spare.max(0)).max(from);
-                    (self.reach, self.over) = (Some(when), Some(when));
+                    // Thawed later on that day it is over from then; the limit was the midnight before.
+                    let midnight = along.zone.day_starts(first + spare.max(0));
+                    (self.reach, self.over) = (Some(midnight), Some(midnight.max(from)));
                 }
                 if !far {
                     *n += more as u32;
@@ -233,12 +234,12 @@ impl Gauge {
         }
     }
 
-    fn read(&mut self, at: Instant, value: Temperature) {
-        let exact = value.exact();
+    fn read(&mut self, key: Cut, value: Temperature) {
+        let (at, exact) = (key.0, value.exact());
         match self.measure {
             Measure::FoodTemperature { limit } if self.too_warm(exact, limit) => {
                 if let Tally::Food { over, .. } = &mut self.tally {
-                    over.push((at, value));
+                    over.push((key, value));
                 }
             }
             Measure::Cooled { limit_ms, to, from } => {
@@ -301,7 +302,7 @@ impl Gauge {
                 (Tally::Food { first, over }, Tally::Food { first: p_first, over: p_over }) => {
                     *first = earlier(*first, *p_first);
                     over.extend(p_over);
-                    over.sort_by_key(|(at, value)| (*at, std::cmp::Reverse(value.exact())));
+                    over.sort_by_key(|(key, _)| *key);
                     over.dedup();
                 }
                 (Tally::Cooled { running, hot, took_ms }, Tally::Cooled { running: pr, hot: ph, took_ms: pt }) => {
@@ -323,7 +324,7 @@ impl Gauge {
                         (*n, *date) = (p_n, today);
                     }
                     self.over = earlier(self.over, p_over);
-                    self.reach = self.over;
+                    self.reach = self.over.map(|over| along.zone.day_starts(along.zone.day(over)));
                 }
                 _ => {}
             }
@@ -352,7 +353,7 @@ impl Gauge {
             (Tally::Out(o), Measure::StartTemperature { limit, .. }) => {
                 o.first.filter(|f| f.reading.is_none_or(|r| self.too_warm(r.exact(), limit))).map(|f| f.at)
             }
-            (Tally::Food { .. }, _) => self.hottest().map(|(at, _)| at),
+            (Tally::Food { .. }, _) => self.too_hot().map(|(at, _)| at),
             (Tally::Cooled { running, .. }, Measure::Cooled { limit_ms, .. }) => {
                 earlier(self.reach, running.map(|s| s.plus(limit_ms)))
             }
@@ -361,9 +362,9 @@ impl Gauge {
     }
 
     /// The first reading over the limit since it was first out.
-    fn hottest(&self) -> Option<(Instant, Temperature)> {
+    fn too_hot(&self) -> Option<(Instant, Temperature)> {
         let Tally::Food { first: Some(first), over } = &self.tally else { return None };
-        over.iter().find(|(at, _)| at >= first).copied()
+        over.iter().find(|(key, _)| key.0 >= *first).map(|(key, value)| (key.0, *value))
     }
 
     /// Whether it is over at `t`, up to which it has been followed.
@@ -389,7 +390,7 @@ impl Gauge {
             (Tally::Out(o), Measure::StartTemperature { .. }) => Used::Degrees(o.first.and_then(|f| f.reading)),
             (Tally::Out(o), _) => Used::Ms(o.total_ms),
             (Tally::Above { total_ms }, _) => Used::Ms(*total_ms),
-            (Tally::Food { .. }, _) => Used::Degrees(self.hottest().map(|(_, v)| v)),
+            (Tally::Food { .. }, _) => Used::Degrees(self.too_hot().map(|(_, v)| v)),
             (Tally::Cooled { running, took_ms, .. }, _) => Used::Ms(running.map_or(0, |s| t.since(s)).max(*took_ms)),
             (Tally::Day { n, .. }, _) => Used::Count(*n),
         }

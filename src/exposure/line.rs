@@ -62,15 +62,15 @@ pub(super) struct Line<'a> {
     pub pieces: Vec<Piece<'a>>,
     pub joins: Vec<Join<'a>>,
     /// Food readings in order of truth.
-    pub readings: Vec<(Instant, Temperature)>,
+    pub readings: Vec<(Cut, Temperature)>,
 }
 
 impl Line<'_> {
     /// The last reading in the hour up to `t`.
     pub(super) fn start_reading(&self, t: Instant) -> Option<Temperature> {
-        let upto = self.readings.partition_point(|(at, _)| *at <= t);
-        let (at, value) = self.readings[..upto].last()?;
-        (t.since(*at) <= HOUR_MS).then_some(*value)
+        let upto = self.readings.partition_point(|(key, _)| key.0 <= t);
+        let (key, value) = self.readings[..upto].last()?;
+        (t.since(key.0) <= HOUR_MS).then_some(*value)
     }
 
     /// The piece that instant lies in.
@@ -168,7 +168,7 @@ pub(super) fn draw<'a>(
             Body::Item(b) => Some(&b.place),
             Body::Move { place, .. } => Some(place),
             Body::FoodReading { value, .. } => {
-                line.readings.push((e.at, *value));
+                line.readings.push((e.key(), *value));
                 None
             }
             _ => None,
@@ -246,8 +246,8 @@ impl<'a> Chill<'a> {
             && let Some(was) = &self.was
         {
             if self.until == Instant::NEVER {
-                let chilled = |r: &&(Instant, Temperature)| r.0 >= from && r.1.exact() <= Temperature::CHILLED.exact();
-                let read = line.readings.iter().find(chilled).map_or(Instant::FAR, |r| r.0);
+                let chilled = |r: &&(Cut, Temperature)| r.0.0 >= from && r.1.exact() <= Temperature::CHILLED.exact();
+                let read = line.readings.iter().find(chilled).map_or(Instant::FAR, |r| r.0.0);
                 self.until = from.plus(self.ms).min(read);
             }
             if from < self.until {

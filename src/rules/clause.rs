@@ -149,8 +149,9 @@ impl Measure {
     }
 }
 
-/// One clause, ready to be measured, with the words it was written in.
-#[derive(Clone, PartialEq, Eq, Debug)]
+/// One clause, ready to be measured, with the words it was written in. Two clauses are the same if they measure and
+/// ask the same, whatever defaults their words leave out.
+#[derive(Clone, Debug)]
 pub struct Clause {
     /// What it limits, and at what.
     pub measure: Measure,
@@ -161,6 +162,14 @@ pub struct Clause {
     /// As written, for showing and for the ledger.
     pub text: Box<ClauseText>,
 }
+
+impl PartialEq for Clause {
+    fn eq(&self, other: &Clause) -> bool {
+        (self.measure, self.at_limit, self.demand) == (other.measure, other.at_limit, other.demand)
+    }
+}
+
+impl Eq for Clause {}
 
 /// A limit as written: a time, a count or a temperature.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]

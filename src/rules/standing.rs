@@ -120,6 +120,7 @@ pub fn standing<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Standing> {
     let mut s = judge(id, &e);
     marks(fold.state(), fold.zone(), id, &e, &mut s);
     s.deviations.sort();
+    s.deviations.dedup();
     Some(s)
 }
 

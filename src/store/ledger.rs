@@ -1,0 +1,181 @@
+//! The statements of the ledger: entries, rows worked out from them, answers.
+
+use super::{Conn, StoreError, exec, rows};
+use crate::clock::Instant;
+use crate::ledger::chain;
+use sqlx::AssertSqlSafe;
+use std::sync::LazyLock;
+
+/// An entry ready to be stored.
+pub struct Row {
+    /// Its number.
+    pub seq: i64,
+    /// Its kind.
+    pub kind: String,
+    /// The item it is about; a correction has its entry's.
+    pub item: Option<String>,
+    /// The place whose cold or air it is about; a correction has its entry's.
+    pub place: Option<String>,
+    /// The entry a correction is about.
+    pub target: Option<i64>,
+    /// Canonical JSON with `prev` and `hash`.
+    pub line: String,
+}
+
+/// An item's row.
+pub struct ItemRow {
+    /// Its id.
+    pub item: String,
+    /// When it began.
+    pub begun_at: i64,
+    /// When it closed.
+    pub closed_at: Option<i64>,
+    /// Of a closed item: its standing, as JSON.
+    pub standing: Option<String>,
+}
+
+const COLUMNS: usize = 7;
+const SIZES: [usize; 3] = [64, 8, 1];
+
+/// Multi-row inserts of a few fixed sizes: row by row is several times slower, and every size is a statement to prepare.
+static INSERT_ENTRIES: LazyLock<[String; 3]> = LazyLock::new(|| {
+    SIZES.map(|n| {
+        let row = |r: usize| {
+            let binds: Vec<String> = (1..=COLUMNS).map(|c| format!("${}", r * COLUMNS + c)).collect();
+            format!("({})", binds.join(", "))
+        };
+        let rows: Vec<String> = (0..n).map(row).collect();
+        format!("insert into entry (site, seq, kind, item, place, target, line) values {}", rows.join(", "))
+    })
+});
+
+const LOCK: &str = "update site set head = head where site = $1 returning head, hash";
+const HEAD: &str = "select head, hash from site where site = $1";
+const SET_HEAD: &str = "update site set head = $2, hash = $3 where site = $1";
+const SITES: &str = "select site from site order by site";
+const ADD_SITE: &str = "insert into site (site, head, hash) values ($1, 0, $2) on conflict (site) do nothing";
+const PUT_ITEM: &str = "insert into item (site, item, begun_at, closed_at, standing) values ($1, $2, $3, $4, $5)
+    on conflict (site, item) do update
+    set begun_at = excluded.begun_at, closed_at = excluded.closed_at, standing = excluded.standing";
+const PUT_MADE_FROM: &str = "insert into made_from (site, parent, child) values ($1, $2, $3) on conflict do nothing";
+const TAIL: &str = "select seq, line from entry where site = $1 and seq > $2 order by seq limit $3";
+const CLOSED_SINCE: &str = "select item from item where site = $1 and closed_at >= $2";
+const ALL_ITEMS: &str = "select item from item where site = $1";
+const ANSWER: &str = "select body, answer from answer where site = $1 and actor = $2 and key = $3 and answered_at > $4";
+const PUT_ANSWER: &str = "insert into answer (site, actor, key, body, answer, answered_at) values ($1, $2, $3, $4, $5, $6)
+    on conflict (site, actor, key) do update set body = excluded.body, answer = excluded.answer, answered_at = excluded.answered_at";
+const DROP_ANSWERS: &str = "delete from answer where answered_at < $1";
+const CLOSED_PAGE: &str = "select item, standing from item
+    where site = $1 and closed_at is not null and standing is not null and item > $2 order by item limit $3";
+
+/// Takes the site's row for this transaction and says where its chain ends. `None` if there is no such site.
+pub async fn lock(conn: &mut Conn, site: &str) -> Result<Option<(u64, String)>, StoreError> {
+    Ok(rows!(conn, (i64, String), LOCK, site)?.pop().map(|(n, h)| (n as u64, h)))
+}
+
+/// Where the chain ends.
+pub async fn head(conn: &mut Conn, site: &str) -> Result<Option<(u64, String)>, StoreError> {
+    Ok(rows!(conn, (i64, String), HEAD, site)?.pop().map(|(n, h)| (n as u64, h)))
+}
+
+/// Every site's id.
+pub async fn sites(conn: &mut Conn) -> Result<Vec<String>, StoreError> {
+    Ok(rows!(conn, (String,), SITES)?.into_iter().map(|r| r.0).collect())
+}
+
+/// Adds a site with an empty ledger, unless it is there; says whether it was added.
+pub async fn add_site(conn: &mut Conn, site: &str) -> Result<bool, StoreError> {
+    Ok(exec!(conn, ADD_SITE, site, chain::START)? == 1)
+}
+
+/// Writes entries and the site's new head.
+pub async fn append(conn: &mut Conn, site: &str, entries: &[Row], hash: &str) -> Result<(), sqlx::Error> {
+    let Some(last) = entries.last() else { return Ok(()) };
+    let mut rest = entries;
+    for (size, text) in SIZES.iter().zip(INSERT_ENTRIES.iter()) {
+        while rest.len() >= *size {
+            let (now, later) = rest.split_at(*size);
+            insert(conn, site, now, text).await?;
+            rest = later;
+        }
+    }
+    exec!(conn, SET_HEAD, site, last.seq, hash)?;
+    Ok(())
+}
+
+async fn insert(conn: &mut Conn, site: &str, entries: &[Row], text: &'static str) -> Result<(), sqlx::Error> {
+    // The text is made above from column numbers alone.
+    macro_rules! run {
+        ($c:expr) => {{
+            let mut q = sqlx::query(AssertSqlSafe(text));
+            for r in entries {
+                q = q.bind(site).bind(r.seq).bind(&r.kind).bind(&r.item).bind(&r.place).bind(r.target).bind(&r.line);
+            }
+            q.execute(&mut **$c).await?;
+        }};
+    }
+    match conn.inner.as_mut() {
+        Some(super::AnyConn::Sqlite(c)) => run!(c),
+        Some(super::AnyConn::Postgres(c)) => run!(c),
+        None => return Err(sqlx::Error::PoolClosed),
+    }
+    Ok(())
+}
+
+/// Writes an item's row.
+pub async fn put_item(conn: &mut Conn, site: &str, r: &ItemRow) -> Result<(), sqlx::Error> {
+    exec!(conn, PUT_ITEM, site, &r.item, r.begun_at, r.closed_at, &r.standing).map(|_| ())
+}
+
+/// Notes that one was made from another.
+pub async fn put_made_from(conn: &mut Conn, site: &str, parent: &str, child: &str) -> Result<(), sqlx::Error> {
+    exec!(conn, PUT_MADE_FROM, site, parent, child).map(|_| ())
+}
+
+/// Ledger lines after `seq`, at most `limit`.
+pub async fn tail(conn: &mut Conn, site: &str, seq: u64, limit: u32) -> Result<Vec<(u64, String)>, StoreError> {
+    let found = rows!(conn, (i64, String), TAIL, site, seq as i64, i64::from(limit))?;
+    Ok(found.into_iter().map(|(seq, line)| (seq as u64, line)).collect())
+}
+
+/// Items that closed at or after `at`.
+pub async fn closed_since(conn: &mut Conn, site: &str, at: Instant) -> Result<Vec<String>, StoreError> {
+    Ok(rows!(conn, (String,), CLOSED_SINCE, site, at.0)?.into_iter().map(|r| r.0).collect())
+}
+
+/// Every item there ever was.
+pub async fn all_items(conn: &mut Conn, site: &str) -> Result<Vec<String>, StoreError> {
+    Ok(rows!(conn, (String,), ALL_ITEMS, site)?.into_iter().map(|r| r.0).collect())
+}
+
+/// The request's hash and the answer given to an idempotency key since `since`.
+pub async fn answer(
+    conn: &mut Conn,
+    site: &str,
+    actor: &str,
+    key: &str,
+    since: Instant,
+) -> Result<Option<(String, String)>, StoreError> {
+    Ok(rows!(conn, (String, String), ANSWER, site, actor, key, since.0)?.pop())
+}
+
+/// Keeps an answer.
+pub async fn put_answer(
+    conn: &mut Conn,
+    site: &str,
+    (actor, key, body): (&str, &str, &str),
+    answer: &str,
+    now: Instant,
+) -> Result<(), sqlx::Error> {
+    exec!(conn, PUT_ANSWER, site, actor, key, body, answer, now.0).map(|_| ())
+}
+
+/// Forgets answers older than `before`.
+pub async fn drop_answers(conn: &mut Conn, before: Instant) -> Result<u64, sqlx::Error> {
+    exec!(conn, DROP_ANSWERS, before.0)
+}
+
+/// Closed items' last standings, in order of id, after `after`.
+pub async fn closed_page(conn: &mut Conn, site: &str, after: &str, limit: u32) -> Result<Vec<(String, String)>, StoreError> {
+    Ok(rows!(conn, (String, String), CLOSED_PAGE, site, after, i64::from(limit))?)
+}

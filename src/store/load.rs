@@ -1,0 +1,151 @@
+//! Reads ledger lines back into a state: the open items with all they were made from, others when asked for.
+
+use super::{Conn, StoreError, rows};
+use crate::ledger::{self, Body, Entry, From, Id, State};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::sync::Arc;
+
+/// Ledger lines by `seq`.
+pub type Lines = BTreeMap<u64, String>;
+
+const CONFIG: &str =
+    "select seq, line from entry where site = $1 and kind in ('site', 'place', 'rule', 'product') order by seq";
+const OPEN: &str = "select item from item where site = $1 and closed_at is null";
+const OPEN_LINES: &str = "select e.seq, e.line from item i join entry e on e.site = i.site and e.item = i.item
+    where i.site = $1 and i.closed_at is null";
+const ITEM_LINES: &str = "select seq, line from entry where site = $1 and item = $2";
+const PLACE_LINES: &str = "select seq, line from entry where site = $1 and place is not null";
+const CORRECTIONS: &str = "select seq, line from entry where site = $1 and target = $2";
+const ONE: &str = "select seq, line from entry where site = $1 and seq = $2";
+const PARENTS: &str = "select parent from made_from where site = $1 and child = $2";
+const OPEN_PARENTS: &str = "select m.parent from item i join made_from m on m.site = i.site and m.child = i.item
+    where i.site = $1 and i.closed_at is null";
+const CHILDREN: &str = "select child from made_from where site = $1 and parent = $2";
+
+/// Reads one stored line.
+pub fn entry(site: &str, seq: u64, line: &str) -> Result<Entry, StoreError> {
+    let unreadable = |why: String| StoreError::Unreadable { site: site.to_owned(), seq, why };
+    let parsed = ledger::parse(line, From::Ledger).map_err(|r| unreadable(r.to_string()))?;
+    match (parsed.at, parsed.bodies.into_iter().next()) {
+        (Some(at), Some(body)) => Ok(Entry { at, note: parsed.note, body, meta: parsed.meta }),
+        _ => Err(unreadable(String::from("it has no `at`"))),
+    }
+}
+
+/// Puts lines into a state, corrections after what they correct. Lines already there are passed over.
+pub fn put(site: &str, state: &mut State, lines: &Lines) -> Result<(), StoreError> {
+    let mut entries = BTreeMap::new();
+    for (seq, line) in lines {
+        entries.insert(*seq, Arc::new(entry(site, *seq, line)?));
+    }
+    let unreadable = |seq: u64, why: String| StoreError::Unreadable { site: site.to_owned(), seq, why };
+    for (seq, e) in &entries {
+        let have = state.record(*seq, e).is_some();
+        if !have && !matches!(e.body, Body::Correct { .. }) {
+            state.insert(e.clone()).map_err(|r| unreadable(*seq, r.to_string()))?;
+        }
+    }
+    for (seq, e) in &entries {
+        let Body::Correct { entry: target, .. } = e.body else { continue };
+        let Some(original) = entries.get(&target) else { continue };
+        let known = state.record(target, original).is_some_and(|r| r.corrections.iter().any(|c| c.meta.seq == *seq));
+        if !known {
+            state.correct(original, e.clone()).map_err(|r| unreadable(*seq, r.to_string()))?;
+        }
+    }
+    Ok(())
+}
+
+fn add(lines: &mut Lines, found: Vec<(i64, String)>) {
+    lines.extend(found.into_iter().map(|(seq, line)| (seq as u64, line)));
+}
+
+/// The shop's set-up, and every place's lapses, restores and air.
+pub async fn setup(conn: &mut Conn, site: &str) -> Result<Lines, StoreError> {
+    let mut lines = Lines::new();
+    add(&mut lines, rows!(conn, (i64, String), CONFIG, site)?);
+    let targets: Vec<u64> = lines.keys().copied().collect();
+    for seq in targets {
+        add(&mut lines, rows!(conn, (i64, String), CORRECTIONS, site, seq as i64)?);
+    }
+    add(&mut lines, rows!(conn, (i64, String), PLACE_LINES, site)?);
+    Ok(lines)
+}
+
+/// A shop at its start: its set-up, its open items, and all they were made from.
+pub async fn shop(conn: &mut Conn, site: &str) -> Result<State, StoreError> {
+    let mut lines = setup(conn, site).await?;
+    let open: HashSet<String> = rows!(conn, (String,), OPEN, site)?.into_iter().map(|r| r.0).collect();
+    add(&mut lines, rows!(conn, (i64, String), OPEN_LINES, site)?);
+    let parents: BTreeSet<String> = rows!(conn, (String,), OPEN_PARENTS, site)?.into_iter().map(|r| r.0).collect();
+    let closed: Vec<Id> = parents.iter().filter(|p| !open.contains(*p)).filter_map(|p| Id::new(p)).collect();
+    ancestors(conn, site, &closed, &mut lines, |id| open.contains(id)).await?;
+    let mut state = State::default();
+    put(site, &mut state, &lines)?;
+    Ok(state)
+}
+
+/// The lines of items and of all they were made from, as far as `known` says they aren't at hand.
+pub async fn ancestors(
+    conn: &mut Conn,
+    site: &str,
+    items: &[Id],
+    lines: &mut Lines,
+    known: impl Fn(&str) -> bool,
+) -> Result<(), StoreError> {
+    let mut todo: Vec<String> = items.iter().map(|i| i.as_str().to_owned()).collect();
+    let mut seen: HashSet<String> = HashSet::new();
+    while let Some(id) = todo.pop() {
+        if known(&id) || !seen.insert(id.clone()) {
+            continue;
+        }
+        add(lines, rows!(conn, (i64, String), ITEM_LINES, site, &id)?);
+        todo.extend(rows!(conn, (String,), PARENTS, site, &id)?.into_iter().map(|r| r.0));
+    }
+    Ok(())
+}
+
+/// Brings items, and all they were made from, into a state that lacks them. Unknown ones stay absent.
+pub async fn items(conn: &mut Conn, site: &str, state: &mut State, items: &[Id]) -> Result<(), StoreError> {
+    let missing: Vec<Id> = items.iter().filter(|i| !state.items.contains_key(*i)).cloned().collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    let mut lines = Lines::new();
+    let known = |id: &str| Id::new(id).is_some_and(|id| state.items.contains_key(&id));
+    ancestors(conn, site, &missing, &mut lines, known).await?;
+    let head = state.head;
+    put(site, state, &lines)?;
+    state.head = head.max(state.head);
+    Ok(())
+}
+
+/// Brings everything made from an item, to any depth, into the state.
+pub async fn descendants(conn: &mut Conn, site: &str, state: &mut State, of: &Id) -> Result<(), StoreError> {
+    let (mut todo, mut seen) = (vec![of.as_str().to_owned()], HashSet::new());
+    while let Some(id) = todo.pop() {
+        for (child,) in rows!(conn, (String,), CHILDREN, site, &id)? {
+            if seen.insert(child.clone()) {
+                todo.push(child);
+            }
+        }
+    }
+    let ids: Vec<Id> = seen.iter().filter_map(|s| Id::new(s)).collect();
+    items(conn, site, state, &ids).await
+}
+
+/// The entry of that number, and whatever it is about, into the state; the original is returned.
+pub async fn target(conn: &mut Conn, site: &str, state: &mut State, seq: u64) -> Result<Option<Arc<Entry>>, StoreError> {
+    let found = rows!(conn, (i64, String), ONE, site, seq as i64)?;
+    let Some((_, line)) = found.first() else { return Ok(None) };
+    let original = Arc::new(entry(site, seq, line)?);
+    if let Some(item) = original.item() {
+        items(conn, site, state, std::slice::from_ref(item)).await?;
+    } else if original.air_of().is_none() && state.record(seq, &original).is_none() {
+        // A decision, an approval, a review: not folded, so not held; its corrections come with it.
+        let mut lines = Lines::from([(seq, line.clone())]);
+        add(&mut lines, rows!(conn, (i64, String), CORRECTIONS, site, seq as i64)?);
+        put(site, state, &lines)?;
+    }
+    Ok(Some(original))
+}

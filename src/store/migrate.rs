@@ -1,0 +1,45 @@
+//! Brings a database up to date; refuses one that is newer than the program.
+
+use super::{AnyConn, Db, StoreError, exec, rows};
+use sha2::{Digest, Sha256};
+
+/// Number, name, SQLite's text, PostgreSQL's text. An applied file is never edited.
+const MIGRATIONS: &[(i64, &str, &str)] = &[(
+    1,
+    include_str!("../../migrations/sqlite/0001_ledger.sql"),
+    include_str!("../../migrations/postgres/0001_ledger.sql"),
+)];
+
+pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
+    let mut conn = db.writer().await?;
+    let opened = |e: sqlx::Error| StoreError::Open(e.to_string());
+    // Two servers that start at once: one migrates, the other waits for the table's lock or SQLite's.
+    conn.begin().await.map_err(|e| StoreError::Open(e.to_string()))?;
+    let postgres = matches!(conn.inner, Some(AnyConn::Postgres(_)));
+    exec!(conn, "create table if not exists migration (number bigint primary key, hash text not null)").map_err(opened)?;
+    if postgres {
+        exec!(conn, "lock table migration in exclusive mode")?;
+    }
+    let applied = rows!(conn, (i64, String), "select number, hash from migration order by number")?;
+    let known = MIGRATIONS.len() as i64;
+    if let Some((newest, _)) = applied.last().filter(|(n, _)| *n > known) {
+        return Err(StoreError::Newer(*newest, known));
+    }
+    for (number, sqlite, postgres_text) in MIGRATIONS {
+        let text = if postgres { postgres_text } else { sqlite };
+        let hash: String = Sha256::digest(text).iter().map(|b| format!("{b:02x}")).collect();
+        match applied.iter().find(|(n, _)| n == number) {
+            Some((_, was)) if *was != hash => return Err(StoreError::Changed(*number)),
+            Some(_) => continue,
+            None => {}
+        }
+        match conn.inner.as_mut() {
+            Some(AnyConn::Sqlite(c)) => _ = sqlx::raw_sql(*text).execute(&mut **c).await?,
+            Some(AnyConn::Postgres(c)) => _ = sqlx::raw_sql(*text).execute(&mut **c).await?,
+            None => {}
+        }
+        exec!(conn, "insert into migration (number, hash) values ($1, $2)", number, hash)?;
+    }
+    conn.commit().await?;
+    Ok(())
+}

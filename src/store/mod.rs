@@ -1,0 +1,239 @@
+//! The store room: databases. Connecting, migrating, one macro for one SQL text on both.
+
+pub mod ledger;
+mod load;
+mod migrate;
+pub mod writer;
+
+pub use load::Lines;
+
+use sqlx::pool::PoolConnection;
+use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
+use sqlx::{PgPool, Postgres, Sqlite, SqlitePool};
+use std::str::FromStr;
+use std::time::Duration;
+
+/// A database. SQLite has one connection that writes and a few that read.
+#[derive(Clone)]
+pub enum Db {
+    /// A file.
+    Sqlite {
+        /// The one that writes.
+        writer: SqlitePool,
+        /// Those that read.
+        readers: SqlitePool,
+    },
+    /// A server.
+    Postgres(PgPool),
+}
+
+/// A connection, and whether a transaction is open on it.
+pub struct Conn {
+    /// The connection itself; gone only while it is being dropped.
+    pub inner: Option<AnyConn>,
+    open: bool,
+}
+
+/// Either kind of connection.
+pub enum AnyConn {
+    /// SQLite.
+    Sqlite(PoolConnection<Sqlite>),
+    /// PostgreSQL.
+    Postgres(PoolConnection<Postgres>),
+}
+
+/// Why a database cannot be used, in a sentence for its operator.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The address makes no sense.
+    #[error("the database address must be sqlite://FILE or postgres://…, not `{0}`")]
+    Address(String),
+    /// It cannot be opened.
+    #[error("the database cannot be opened: {0}. Check that it is there, can be written, and isn't locked by another program.")]
+    Open(String),
+    /// It was made by a newer program.
+    #[error("the database was made by a newer counterclock (it has migration {0}, this program knows {1}); use that one.")]
+    Newer(i64, i64),
+    /// A migration that was applied reads differently now.
+    #[error("migration {0} was changed after it was applied; this program and the database don't belong together.")]
+    Changed(i64),
+    /// PostgreSQL is too old.
+    #[error("PostgreSQL {0} is too old; counterclock needs 14 or newer.")]
+    Old(String),
+    /// A statement failed.
+    #[error("the database failed: {0}")]
+    Sql(#[from] sqlx::Error),
+    /// What is stored can't be read.
+    #[error("the ledger of `{site}` can't be read at entry {seq}: {why}")]
+    Unreadable {
+        /// Whose.
+        site: String,
+        /// Where.
+        seq: u64,
+        /// Why.
+        why: String,
+    },
+}
+
+/// Runs a statement on either database: `exec!(conn, SQL, a, b)`; rows affected.
+macro_rules! exec {
+    ($conn:expr, $sql:expr $(, $bind:expr)* $(,)?) => {
+        match $conn.inner.as_mut() {
+            Some($crate::store::AnyConn::Sqlite(c)) => {
+                sqlx::query($sql)$(.bind($bind))*.execute(&mut **c).await.map(|r| r.rows_affected())
+            }
+            Some($crate::store::AnyConn::Postgres(c)) => {
+                sqlx::query($sql)$(.bind($bind))*.execute(&mut **c).await.map(|r| r.rows_affected())
+            }
+            None => Err(sqlx::Error::PoolClosed),
+        }
+    };
+}
+
+/// Asks either database: `rows!(conn, (i64, String), SQL, a, b)`; a vector of tuples.
+macro_rules! rows {
+    ($conn:expr, $ty:ty, $sql:expr $(, $bind:expr)* $(,)?) => {
+        match $conn.inner.as_mut() {
+            Some($crate::store::AnyConn::Sqlite(c)) => {
+                sqlx::query_as::<_, $ty>($sql)$(.bind($bind))*.fetch_all(&mut **c).await
+            }
+            Some($crate::store::AnyConn::Postgres(c)) => {
+                sqlx::query_as::<_, $ty>($sql)$(.bind($bind))*.fetch_all(&mut **c).await
+            }
+            None => Err(sqlx::Error::PoolClosed),
+        }
+    };
+}
+pub(crate) use {exec, rows};
+
+impl Db {
+    /// Opens `sqlite://FILE` or `postgres://…` and brings it up to date.
+    pub async fn open(url: &str) -> Result<Db, StoreError> {
+        let db = Db::connect(url).await?;
+        migrate::run(&db).await?;
+        Ok(db)
+    }
+
+    async fn connect(url: &str) -> Result<Db, StoreError> {
+        let opened = |e: sqlx::Error| StoreError::Open(e.to_string());
+        if url.starts_with("postgres://") || url.starts_with("postgresql://") {
+            let options = PgConnectOptions::from_str(url).map_err(opened)?.application_name("counterclock");
+            let pool = PgPoolOptions::new().max_connections(12).acquire_timeout(Duration::from_secs(10));
+            let pool = pool.connect_with(options).await.map_err(opened)?;
+            let version: String = sqlx::query_scalar("show server_version_num").fetch_one(&pool).await?;
+            if version.parse::<u32>().is_ok_and(|v| v < 140_000) {
+                return Err(StoreError::Old(version));
+            }
+            return Ok(Db::Postgres(pool));
+        }
+        let Some(file) = url.strip_prefix("sqlite://").filter(|f| !f.is_empty()) else {
+            let shown: String = url.split("://").next().unwrap_or("").chars().take(20).collect();
+            return Err(StoreError::Address(shown));
+        };
+        // Set by us: a power cut after an answer must not lose it, hence FULL.
+        let options = SqliteConnectOptions::new()
+            .filename(file)
+            .create_if_missing(true)
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(synchronous())
+            .foreign_keys(true)
+            .busy_timeout(Duration::from_secs(5))
+            .pragma("recursive_triggers", "ON");
+        let pool = |n| SqlitePoolOptions::new().max_connections(n).acquire_timeout(Duration::from_secs(10));
+        let writer = pool(1).connect_with(options.clone()).await.map_err(opened)?;
+        let readers = pool(4).connect_lazy_with(options);
+        Ok(Db::Sqlite { writer, readers })
+    }
+
+    /// A connection to write with.
+    pub async fn writer(&self) -> Result<Conn, StoreError> {
+        let inner = match self {
+            Db::Sqlite { writer, .. } => AnyConn::Sqlite(writer.acquire().await?),
+            Db::Postgres(pool) => AnyConn::Postgres(pool.acquire().await?),
+        };
+        Ok(Conn { inner: Some(inner), open: false })
+    }
+
+    /// A connection to read with.
+    pub async fn reader(&self) -> Result<Conn, StoreError> {
+        let inner = match self {
+            Db::Sqlite { readers, .. } => AnyConn::Sqlite(readers.acquire().await?),
+            Db::Postgres(pool) => AnyConn::Postgres(pool.acquire().await?),
+        };
+        Ok(Conn { inner: Some(inner), open: false })
+    }
+
+    /// Whether other servers may write to the same ledger.
+    pub fn shared(&self) -> bool {
+        matches!(self, Db::Postgres(_))
+    }
+
+    /// Closes every connection.
+    pub async fn close(&self) {
+        match self {
+            Db::Sqlite { writer, readers } => {
+                readers.close().await;
+                writer.close().await;
+            }
+            Db::Postgres(pool) => pool.close().await,
+        }
+    }
+}
+
+/// FULL, unless a test asks to see its durability check fail.
+fn synchronous() -> SqliteSynchronous {
+    match std::env::var("COUNTERCLOCK_TEST_SYNCHRONOUS").as_deref() {
+        Ok("OFF") => SqliteSynchronous::Off,
+        _ => SqliteSynchronous::Full,
+    }
+}
+
+impl Conn {
+    /// Begins a transaction that will write: SQLite takes its lock at once, since a reader that turns writer fails.
+    pub async fn begin(&mut self) -> Result<(), StoreError> {
+        match &self.inner {
+            Some(AnyConn::Sqlite(_)) => exec!(self, "begin immediate")?,
+            _ => exec!(self, "begin")?,
+        };
+        self.open = true;
+        Ok(())
+    }
+
+    /// Begins a transaction in which every read sees the same moment.
+    pub async fn begin_read(&mut self) -> Result<(), StoreError> {
+        match &self.inner {
+            Some(AnyConn::Sqlite(_)) => exec!(self, "begin")?,
+            _ => exec!(self, "begin isolation level repeatable read read only")?,
+        };
+        self.open = true;
+        Ok(())
+    }
+
+    /// Makes it last.
+    pub async fn commit(&mut self) -> Result<(), sqlx::Error> {
+        exec!(self, "commit")?;
+        self.open = false;
+        Ok(())
+    }
+
+    /// Undoes it.
+    pub async fn rollback(&mut self) -> Result<(), sqlx::Error> {
+        exec!(self, "rollback")?;
+        self.open = false;
+        Ok(())
+    }
+}
+
+impl Drop for Conn {
+    fn drop(&mut self) {
+        // A connection left inside a transaction must not be used by another: it is closed instead.
+        if self.open {
+            match self.inner.take() {
+                Some(AnyConn::Sqlite(c)) => drop(c.detach()),
+                Some(AnyConn::Postgres(c)) => drop(c.detach()),
+                None => {}
+            }
+        }
+    }
+}
