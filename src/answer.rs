@@ -2,26 +2,28 @@
 
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
-use crate::ledger::{Entry, Id, State};
+use crate::ledger::{Body, Entry, Id, State};
 use crate::rules::{Standing, standing};
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
-/// The standings of the items that entries are about, by id; one more read than written is never shown.
-pub fn standings(state: &State, entries: &[Arc<Entry>], now: Instant) -> Vec<Standing> {
-    let mut items: BTreeSet<&Id> = entries.iter().filter_map(|e| e.item()).collect();
-    for seq in entries.iter().filter_map(|e| match e.body {
-        crate::ledger::Body::Correct { entry, .. } => Some(entry),
-        _ => None,
-    }) {
-        let about = |id: &&Id| state.items[*id].records.binary_search_by_key(&seq, |r| r.original.meta.seq).is_ok();
-        items.extend(state.items.keys().filter(about));
-    }
+/// The standings of the items that entries are about, by id. `targets` holds what corrections are about.
+pub fn standings(
+    state: &State,
+    entries: &[Arc<Entry>],
+    targets: &HashMap<u64, Arc<Entry>>,
+    now: Instant,
+) -> Vec<Standing> {
+    let about = |e: &Arc<Entry>| match e.body {
+        Body::Correct { entry, .. } => targets.get(&entry).and_then(|t| t.item()).cloned(),
+        _ => e.item().cloned(),
+    };
+    let items: BTreeSet<Id> = entries.iter().filter_map(about).collect();
     // A phone's clock may run up to two minutes ahead: its own entry is part of the answer all the same.
     let at = entries.iter().map(|e| e.at).fold(now, Instant::max);
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
     let fold = Fold::new(state, at, zone);
-    items.into_iter().filter_map(|id| standing(&fold, id)).collect()
+    items.iter().filter_map(|id| state.items.get_key_value(id)).filter_map(|(id, _)| standing(&fold, id)).collect()
 }
 
 /// `{"entries":[…],"standings":[…]}` from ledger lines and standings.

@@ -1,8 +1,13 @@
 //! One function a command.
 
-use crate::clock::{Instant, Zone};
+use crate::clock::{Clock, Instant, Zone};
 use crate::evaluate::{Options, Reader, standings};
+use crate::fill;
+use crate::people::{Role, tokens};
 use crate::rules::book;
+use crate::store::Db;
+use crate::web;
+use crate::web::service::{FIRST_SITE, Service};
 use clap::{Parser, Subcommand};
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
@@ -35,6 +40,73 @@ enum Command {
     },
     /// Prints the built-in rule book with its sources.
     Rules,
+    /// Runs the service.
+    Serve(Serve),
+    /// Checks a database: the chain, the rows worked out from it, the invariants. Fails if one is broken.
+    Check {
+        #[command(flatten)]
+        db: DbUrl,
+    },
+    /// Checks a record in JSON Lines, with no ledger at hand.
+    Verify {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Tokens for programs and for signing in.
+    Token {
+        #[command(subcommand)]
+        command: TokenCommand,
+    },
+}
+
+#[derive(clap::Args)]
+struct DbUrl {
+    /// `sqlite://FILE` or `postgres://…`.
+    #[arg(long = "db", env = "COUNTERCLOCK_DB", default_value = "sqlite://counterclock.db", hide_env_values = true)]
+    url: String,
+}
+
+#[derive(clap::Args)]
+struct Serve {
+    /// The address to listen on.
+    #[arg(long, default_value = "127.0.0.1:8080")]
+    listen: std::net::SocketAddr,
+    #[command(flatten)]
+    db: DbUrl,
+    /// Fills an empty database with an invented bakery's two days and prints an address that signs in.
+    #[arg(long)]
+    demo: bool,
+    /// The IANA time zone of the first site; it never changes after.
+    #[arg(long, value_parser = zone)]
+    site_zone: Option<Zone>,
+}
+
+#[derive(Subcommand)]
+enum TokenCommand {
+    /// Makes a bearer token and prints it alone on one line; it cannot be shown again.
+    Add {
+        /// Whose or what it is.
+        #[arg(long)]
+        name: String,
+        /// What it may do.
+        #[arg(long, value_parser = role)]
+        role: Role,
+        /// The site it is for.
+        #[arg(long, default_value = FIRST_SITE, conflicts_with = "all")]
+        site: String,
+        /// For all sites.
+        #[arg(long)]
+        all: bool,
+        #[command(flatten)]
+        db: DbUrl,
+        /// The IANA time zone of the first site, if this is what makes it.
+        #[arg(long, value_parser = zone)]
+        site_zone: Option<Zone>,
+    },
+}
+
+fn role(text: &str) -> Result<Role, String> {
+    Role::named(text).ok_or_else(|| String::from("a role is staff, manager, inspector or probe"))
 }
 
 fn instant(text: &str) -> Result<Instant, String> {
@@ -50,7 +122,123 @@ pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Evaluate { as_of, known_at, zone, file } => evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
+        Command::Serve(serve) => run_async(serve_command(serve)),
+        Command::Check { db } => run_async(check(db.url)),
+        Command::Verify { file } => match std::fs::read_to_string(&file) {
+            Ok(text) => report("", &crate::check::record(&text)),
+            Err(e) => fail(&format!("{}: {e}", file.display())),
+        },
+        Command::Token { command } => run_async(token(command)),
     }
+}
+
+/// Runs on as many threads as there are cores; what fails is said in one sentence.
+fn run_async(work: impl Future<Output = Result<ExitCode, String>>) -> ExitCode {
+    let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "info".into());
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
+        Ok(r) => r,
+        Err(e) => return fail(&format!("the program cannot start its threads: {e}")),
+    };
+    match runtime.block_on(work) {
+        Ok(code) => code,
+        Err(said) => {
+            eprintln!("{said}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn said(e: impl std::fmt::Display) -> String {
+    e.to_string()
+}
+
+async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
+    let listener = std::net::TcpListener::bind(serve.listen)
+        .map_err(|e| format!("{} cannot be listened on: {e}. Choose another with --listen.", serve.listen))?;
+    let address = listener.local_addr().map_err(said)?;
+    let db = Db::open(&serve.db.url).await.map_err(said)?;
+    if serve.demo {
+        fill::fill(&db, serve.site_zone.unwrap_or(Zone::UTC)).await?;
+    }
+    let service = open(db.clone(), serve.site_zone).await?;
+    let mut out = std::io::stdout();
+    _ = writeln!(out, "listening on http://{address}");
+    if serve.demo {
+        let token = service.add_token(FIRST_SITE, "demo", Role::Manager).await.map_err(fault)?;
+        _ = writeln!(out, "sign in at http://{address}/sign-in?token={token}");
+    }
+    _ = out.flush();
+    tokio::spawn(verify_in_background(service.clone()));
+    web::server::serve(service, listener).await.map_err(said)?;
+    db.close().await;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Opens the service; the first start makes a site named `shop`.
+async fn open(db: Db, zone: Option<Zone>) -> Result<Service, String> {
+    let service = Service::open(db, Clock::System).await.map_err(said)?;
+    if service.is_empty() {
+        if zone.is_none() {
+            tracing::warn!("no --site-zone was given: the shop's calendar days are those of UTC, and stay so");
+        }
+        let zone = zone.unwrap_or(Zone::UTC).name();
+        let first = format!(r#"{{"kind":"site","name":"Shop","zone":"{zone}","units":"C"}}"#);
+        service.add_site(FIRST_SITE, &first).await.map_err(fault)?;
+    }
+    Ok(service)
+}
+
+fn fault(f: crate::web::service::Fault) -> String {
+    let p = crate::web::error::Problem::from(f);
+    format!("{} {}", p.detail, p.next)
+}
+
+/// Verifies every ledger while the service runs; a broken one is named in the log and in `readyz`.
+async fn verify_in_background(service: Service) {
+    let told = service.clone();
+    match crate::check::database(service.db(), |site, done, of| told.note_verified(site, done, of)).await {
+        Ok(found) => {
+            for (site, f) in found.iter().flat_map(|(site, list)| list.iter().map(move |f| (site, f))) {
+                if let Some(broken) = &f.broken {
+                    tracing::error!(site, invariant = f.name, broken, "a ledger does not verify");
+                }
+            }
+        }
+        Err(e) => tracing::error!(error = %e, "the ledgers could not be verified"),
+    }
+}
+
+async fn check(url: String) -> Result<ExitCode, String> {
+    let db = Db::open(&url).await.map_err(said)?;
+    let found = crate::check::database(&db, |_, _, _| {}).await.map_err(said)?;
+    let codes: Vec<ExitCode> = found.iter().map(|(site, findings)| report(site, findings)).collect();
+    db.close().await;
+    Ok(if codes.iter().all(|c| *c == ExitCode::SUCCESS) { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+fn report(site: &str, findings: &[crate::check::Finding]) -> ExitCode {
+    let mut out = std::io::stdout();
+    for f in findings {
+        let broken = f.broken.as_deref().map_or(String::from("holds"), |b| format!("BROKEN: {b}"));
+        let site = if site.is_empty() { String::new() } else { format!("{site}: ") };
+        _ = writeln!(out, "{site}{}: {broken}", f.name);
+    }
+    if findings.iter().all(|f| f.broken.is_none()) { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+async fn token(command: TokenCommand) -> Result<ExitCode, String> {
+    let TokenCommand::Add { name, role, site, all, db, site_zone } = command;
+    let db = Db::open(&db.url).await.map_err(said)?;
+    let service = open(db.clone(), site_zone).await?;
+    if !all && !service.has(&site) {
+        return Err(format!("There is no site `{site}`; there are: {}.", service.sites().join(", ")));
+    }
+    let site = if all { tokens::ALL } else { &site };
+    let token = service.add_token(site, &name, role).await.map_err(fault)?;
+    _ = writeln!(std::io::stdout(), "{token}");
+    db.close().await;
+    Ok(ExitCode::SUCCESS)
 }
 
 fn evaluate(options: Options, file: &std::path::Path) -> ExitCode {

@@ -4,12 +4,17 @@
 //! standing; every face shows standings. The rooms, in reading order:
 
 pub mod answer;
+pub mod board;
+pub mod check;
 pub mod cli;
 pub mod clock;
+pub mod demo;
 pub mod evaluate;
 pub mod exposure;
+pub mod fill;
 pub mod ledger;
 pub mod people;
+pub mod record;
 pub mod rules;
 pub mod store;
 pub mod web;

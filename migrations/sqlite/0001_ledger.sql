@@ -37,9 +37,12 @@ create table item (
   begun_at integer not null,
   closed_at integer,
   standing text,                  -- of a closed item, as JSON
+  rank integer not null,         -- 0 discard, 1 use, 2 return, 3 within: most urgent first
+  left_ms integer not null,      -- of its standing; the largest number for none
   primary key (site, item)
 ) strict, without rowid;
 create index item_open on item (site, closed_at);
+create index item_urgency on item (site, rank, left_ms, item) where standing is not null;
 
 -- What was ever said to be made from what.
 create table made_from (

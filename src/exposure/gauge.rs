@@ -34,10 +34,24 @@ pub struct Out {
 #[derive(Clone, Debug)]
 enum Tally {
     Out(Out),
-    Above { total_ms: i64 },
-    Food { first: Option<Instant>, over: Vec<(Cut, Temperature)> },
-    Cooled { running: Option<Instant>, hot: Option<Instant>, took_ms: i64 },
-    Day { n: u32, date: i64 },
+    Above {
+        total_ms: i64,
+    },
+    Food {
+        first: Option<Instant>,
+        over: Vec<(Cut, Temperature)>,
+    },
+    /// `hot`: a reading to start from once a lower one follows. `slow`: of a clock that ended too late, when it
+    /// reached the limit and how long it took; of several the first.
+    Cooled {
+        running: Option<Instant>,
+        hot: Option<Instant>,
+        slow: Option<(Instant, i64)>,
+    },
+    Day {
+        n: u32,
+        date: i64,
+    },
 }
 
 /// A measure on its way along a line.
@@ -81,12 +95,12 @@ impl Gauge {
             Measure::OutAbove { .. } => Tally::Above { total_ms: 0 },
             Measure::FoodTemperature { .. } => Tally::Food { first: None, over: Vec::new() },
             Measure::Cooled { from, .. } => {
-                let fresh = line.begin.from.as_ref().is_none_or(|f| f.is_empty());
+                let fresh = line.fresh();
                 let began_out = line.pieces.first().is_some_and(|p| p.out && !p.chilling);
                 Tally::Cooled {
                     running: (from.is_none() && fresh && began_out).then_some(begin),
                     hot: None,
-                    took_ms: 0,
+                    slow: None,
                 }
             }
             Measure::Day { .. } => Tally::Day { n: 1, date: along.zone.day(begin) },
@@ -138,6 +152,13 @@ impl Gauge {
             at: Where::Anywhere,
             place: now.place,
         };
+        if let (Tally::Cooled { running, .. }, Measure::Cooled { from: None, .. }) = (&mut self.tally, self.measure)
+            && t == along.line.entry.at
+            && along.line.fresh()
+        {
+            // Taken out at its very beginning it would have begun out.
+            *running = Some(t);
+        }
         self.enter(&piece, along);
         self.accrue(&piece, t, Instant::FAR, along);
     }
@@ -244,19 +265,16 @@ impl Gauge {
             }
             Measure::Cooled { limit_ms, to, from } => {
                 let bound = self.bound(limit_ms);
-                let Tally::Cooled { running, hot, took_ms } = &mut self.tally else { return };
+                let Tally::Cooled { running, hot, slow } = &mut self.tally else { return };
                 match from {
                     Some(from) if exact >= from => *hot = Some(at),
-                    Some(_) if running.is_none() => *running = hot.take(),
+                    Some(_) => *running = earlier(*running, hot.take()),
                     _ => {}
                 }
-                let Some(start) = *running else { return };
-                if at.since(start) >= bound {
-                    over_by(&mut self.reach, start.plus(limit_ms));
-                    over_by(&mut self.over, start.plus(bound));
-                    *took_ms = (*took_ms).max(at.since(start));
-                }
-                if exact <= to && at > start {
+                if let Some(start) = running.filter(|start| exact <= to && at > *start) {
+                    if at.since(start) >= bound {
+                        *slow = slower(*slow, Some((start.plus(limit_ms), at.since(start))));
+                    }
                     (*running, *hot) = (None, None);
                 }
             }
@@ -305,12 +323,10 @@ impl Gauge {
                     over.sort_by_key(|(key, _)| *key);
                     over.dedup();
                 }
-                (Tally::Cooled { running, hot, took_ms }, Tally::Cooled { running: pr, hot: ph, took_ms: pt }) => {
+                (Tally::Cooled { running, hot, slow }, Tally::Cooled { running: pr, hot: ph, slow: ps }) => {
                     *running = earlier(*running, *pr);
                     *hot = earlier(*hot, *ph);
-                    *took_ms = (*took_ms).max(*pt);
-                    self.reach = earlier(self.reach, parent.reach);
-                    self.over = earlier(self.over, parent.over);
+                    *slow = slower(*slow, *ps);
                 }
                 (Tally::Day { n, date }, Tally::Day { n: p_n, date: p_date }) => {
                     let today = along.zone.day(t);
@@ -354,8 +370,8 @@ impl Gauge {
                 o.first.filter(|f| f.reading.is_none_or(|r| self.too_warm(r.exact(), limit))).map(|f| f.at)
             }
             (Tally::Food { .. }, _) => self.too_hot().map(|(at, _)| at),
-            (Tally::Cooled { running, .. }, Measure::Cooled { limit_ms, .. }) => {
-                earlier(self.reach, running.map(|s| s.plus(limit_ms)))
+            (Tally::Cooled { running, slow, .. }, Measure::Cooled { limit_ms, .. }) => {
+                earlier(slow.map(|(reach, _)| reach), running.map(|s| s.plus(limit_ms)))
             }
             _ => self.reach,
         }
@@ -374,8 +390,8 @@ impl Gauge {
                 o.first.is_some_and(|f| t.since(f.at) >= self.bound(limit_ms))
             }
             (Tally::Out(_), Measure::StartTemperature { .. }) | (Tally::Food { .. }, _) => self.reach().is_some(),
-            (Tally::Cooled { running, .. }, Measure::Cooled { limit_ms, .. }) => {
-                self.over.is_some() || running.is_some_and(|s| t.since(s) >= self.bound(limit_ms))
+            (Tally::Cooled { running, slow, .. }, Measure::Cooled { limit_ms, .. }) => {
+                slow.is_some() || running.is_some_and(|s| t.since(s) >= self.bound(limit_ms))
             }
             _ => self.over.is_some_and(|o| o <= t),
         }
@@ -391,7 +407,11 @@ impl Gauge {
             (Tally::Out(o), _) => Used::Ms(o.total_ms),
             (Tally::Above { total_ms }, _) => Used::Ms(*total_ms),
             (Tally::Food { .. }, _) => Used::Degrees(self.too_hot().map(|(_, v)| v)),
-            (Tally::Cooled { running, took_ms, .. }, _) => Used::Ms(running.map_or(0, |s| t.since(s)).max(*took_ms)),
+            (Tally::Cooled { running, slow, .. }, Measure::Cooled { limit_ms, .. }) => {
+                let now = running.map(|s| (s.plus(limit_ms), t.since(s)));
+                Used::Ms(slower(*slow, now).map_or(0, |(_, ms)| ms))
+            }
+            (Tally::Cooled { .. }, _) => Used::Ms(0),
             (Tally::Day { n, .. }, _) => Used::Count(*n),
         }
     }
@@ -447,6 +467,7 @@ fn earlier(a: Option<Instant>, b: Option<Instant>) -> Option<Instant> {
     }
 }
 
-fn over_by(slot: &mut Option<Instant>, t: Instant) {
-    *slot = earlier(*slot, Some(t));
+/// The one that reached its limit first, and of two that did together the longer.
+fn slower(a: Option<(Instant, i64)>, b: Option<(Instant, i64)>) -> Option<(Instant, i64)> {
+    a.into_iter().chain(b).min_by_key(|(reach, ms)| (*reach, -ms))
 }

@@ -73,6 +73,11 @@ impl Line<'_> {
         (t.since(key.0) <= HOUR_MS).then_some(*value)
     }
 
+    /// Whether it was made from nothing that has a history.
+    pub(super) fn fresh(&self) -> bool {
+        self.begin.from.as_ref().is_none_or(|f| f.is_empty())
+    }
+
     /// The piece that instant lies in.
     pub(super) fn piece(&self, t: Instant) -> Option<&Piece<'_>> {
         self.pieces.get(self.pieces.partition_point(|p| p.to <= t))

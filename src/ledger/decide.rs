@@ -35,6 +35,8 @@ pub struct Draft {
     pub items: BTreeSet<Id>,
     /// The places whose cold or air differs now.
     pub places: BTreeSet<Id>,
+    /// The originals of what was corrected or decided about, by `seq`.
+    pub targets: HashMap<u64, Arc<Entry>>,
 }
 
 /// How far in the future a device's clock may be.
@@ -48,6 +50,7 @@ pub fn accept(state: &State, request: Request) -> Result<Draft, Refusal> {
         asked: Vec::new(),
         items: BTreeSet::new(),
         places: BTreeSet::new(),
+        targets: HashMap::new(),
     };
     let whole = request.entries.iter().any(|p| matches!(p.bodies.first(), Some(Body::Correct { .. })));
     // The ledger's own time never runs back, whatever the machine's clock does.
@@ -70,6 +73,7 @@ pub fn accept(state: &State, request: Request) -> Result<Draft, Refusal> {
     if whole {
         d.check(&d.items.clone(), &d.places.clone(), d.written.last().map_or(0, |e| e.meta.seq))?;
     }
+    d.targets = targets;
     Ok(d)
 }
 

@@ -241,6 +241,29 @@ impl Entry {
         }
     }
 
+    /// Its kind, as the ledger writes it.
+    pub fn kind(&self) -> &'static str {
+        match self.body {
+            Body::Site { .. } => "site",
+            Body::Place { .. } => "place",
+            Body::Rule(_) => "rule",
+            Body::Product(_) => "product",
+            Body::Item(_) => "item",
+            Body::Join { .. } => "join",
+            Body::Move { .. } => "move",
+            Body::FoodReading { .. } | Body::AirReading { .. } => "reading",
+            Body::Lapse { .. } => "lapse",
+            Body::Restore { .. } => "restore",
+            Body::Mark { .. } => "mark",
+            Body::Seen { .. } => "seen",
+            Body::Close { .. } => "close",
+            Body::Decide { .. } => "decide",
+            Body::Approve { .. } => "approve",
+            Body::Correct { .. } => "correct",
+            Body::Review { .. } => "review",
+        }
+    }
+
     /// The place whose cold or air it is about (not where an item goes).
     pub fn air_of(&self) -> Option<&Id> {
         match &self.body {

@@ -444,3 +444,14 @@ pub(super) fn unknown_rule(id: &Id) -> Refusal {
 pub(super) fn unknown_entry(seq: u64) -> Refusal {
     Refusal::new(&UNKNOWN_ENTRY, format!("There is no entry {seq}."))
 }
+
+impl Place {
+    /// Since when a lapse is open, by its latest entries.
+    pub fn open_lapse(&self) -> Option<Instant> {
+        self.lapses.values().fold(None, |open, e| match &e.body {
+            Body::Lapse { until: None, .. } => Some(e.at),
+            Body::Restore { .. } => None,
+            _ => open,
+        })
+    }
+}

@@ -1,5 +1,7 @@
 //! The people room: who acts, and what their role lets them do.
 
+pub mod tokens;
+
 use crate::ledger::Id;
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +17,23 @@ pub enum Role {
     Inspector,
     /// Writes air readings only.
     Probe,
+}
+
+impl Role {
+    /// As it is written.
+    pub fn word(self) -> &'static str {
+        match self {
+            Role::Staff => "staff",
+            Role::Manager => "manager",
+            Role::Inspector => "inspector",
+            Role::Probe => "probe",
+        }
+    }
+
+    /// The role of that name.
+    pub fn named(word: &str) -> Option<Role> {
+        [Role::Staff, Role::Manager, Role::Inspector, Role::Probe].into_iter().find(|r| r.word() == word)
+    }
 }
 
 /// Who acts: the entry's `by` and `by_how`, and the shops they may act in.

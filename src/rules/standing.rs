@@ -116,12 +116,17 @@ pub struct Deviation {
 
 /// The standing of an item at the fold's instant (or at the instant it closed); `None` if it hasn't begun.
 pub fn standing<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Standing> {
+    standing_and_exposure(fold, id).map(|(s, _)| s)
+}
+
+/// The standing, and the exposure it was judged from.
+pub fn standing_and_exposure<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<(Standing, Exposure)> {
     let e = fold.exposure(id)?;
     let mut s = judge(id, &e);
     marks(fold.state(), fold.zone(), id, &e, &mut s);
     s.deviations.sort();
     s.deviations.dedup();
-    Some(s)
+    Some((s, e))
 }
 
 fn clauses(e: &Exposure) -> impl Iterator<Item = (usize, &Rule, &Clause)> {

@@ -11,7 +11,7 @@ pub struct Row {
     /// Its number.
     pub seq: i64,
     /// Its kind.
-    pub kind: String,
+    pub kind: &'static str,
     /// The item it is about; a correction has its entry's.
     pub item: Option<String>,
     /// The place whose cold or air it is about; a correction has its entry's.
@@ -32,6 +32,10 @@ pub struct ItemRow {
     pub closed_at: Option<i64>,
     /// Of a closed item: its standing, as JSON.
     pub standing: Option<String>,
+    /// Its verdict, the worst being 0.
+    pub rank: i64,
+    /// How long it might yet have been out; the largest number for "nothing would ever discard it".
+    pub left_ms: i64,
 }
 
 const COLUMNS: usize = 7;
@@ -54,9 +58,10 @@ const HEAD: &str = "select head, hash from site where site = $1";
 const SET_HEAD: &str = "update site set head = $2, hash = $3 where site = $1";
 const SITES: &str = "select site from site order by site";
 const ADD_SITE: &str = "insert into site (site, head, hash) values ($1, 0, $2) on conflict (site) do nothing";
-const PUT_ITEM: &str = "insert into item (site, item, begun_at, closed_at, standing) values ($1, $2, $3, $4, $5)
-    on conflict (site, item) do update
-    set begun_at = excluded.begun_at, closed_at = excluded.closed_at, standing = excluded.standing";
+const PUT_ITEM: &str = "insert into item (site, item, begun_at, closed_at, standing, rank, left_ms)
+    values ($1, $2, $3, $4, $5, $6, $7)
+    on conflict (site, item) do update set begun_at = excluded.begun_at, closed_at = excluded.closed_at,
+    standing = excluded.standing, rank = excluded.rank, left_ms = excluded.left_ms";
 const PUT_MADE_FROM: &str = "insert into made_from (site, parent, child) values ($1, $2, $3) on conflict do nothing";
 const TAIL: &str = "select seq, line from entry where site = $1 and seq > $2 order by seq limit $3";
 const CLOSED_SINCE: &str = "select item from item where site = $1 and closed_at >= $2";
@@ -65,8 +70,9 @@ const ANSWER: &str = "select body, answer from answer where site = $1 and actor 
 const PUT_ANSWER: &str = "insert into answer (site, actor, key, body, answer, answered_at) values ($1, $2, $3, $4, $5, $6)
     on conflict (site, actor, key) do update set body = excluded.body, answer = excluded.answer, answered_at = excluded.answered_at";
 const DROP_ANSWERS: &str = "delete from answer where answered_at < $1";
-const CLOSED_PAGE: &str = "select item, standing from item
-    where site = $1 and closed_at is not null and standing is not null and item > $2 order by item limit $3";
+const CLOSED_PAGE: &str = "select rank, left_ms, item, standing from item
+    where site = $1 and standing is not null and (rank, left_ms, item) > ($2, $3, $4)
+    order by rank, left_ms, item limit $5";
 
 /// Takes the site's row for this transaction and says where its chain ends. `None` if there is no such site.
 pub async fn lock(conn: &mut Conn, site: &str) -> Result<Option<(u64, String)>, StoreError> {
@@ -109,7 +115,7 @@ async fn insert(conn: &mut Conn, site: &str, entries: &[Row], text: &'static str
         ($c:expr) => {{
             let mut q = sqlx::query(AssertSqlSafe(text));
             for r in entries {
-                q = q.bind(site).bind(r.seq).bind(&r.kind).bind(&r.item).bind(&r.place).bind(r.target).bind(&r.line);
+                q = q.bind(site).bind(r.seq).bind(r.kind).bind(&r.item).bind(&r.place).bind(r.target).bind(&r.line);
             }
             q.execute(&mut **$c).await?;
         }};
@@ -124,7 +130,7 @@ async fn insert(conn: &mut Conn, site: &str, entries: &[Row], text: &'static str
 
 /// Writes an item's row.
 pub async fn put_item(conn: &mut Conn, site: &str, r: &ItemRow) -> Result<(), sqlx::Error> {
-    exec!(conn, PUT_ITEM, site, &r.item, r.begun_at, r.closed_at, &r.standing).map(|_| ())
+    exec!(conn, PUT_ITEM, site, &r.item, r.begun_at, r.closed_at, &r.standing, r.rank, r.left_ms).map(|_| ())
 }
 
 /// Notes that one was made from another.
@@ -175,7 +181,22 @@ pub async fn drop_answers(conn: &mut Conn, before: Instant) -> Result<u64, sqlx:
     exec!(conn, DROP_ANSWERS, before.0)
 }
 
-/// Closed items' last standings, in order of id, after `after`.
-pub async fn closed_page(conn: &mut Conn, site: &str, after: &str, limit: u32) -> Result<Vec<(String, String)>, StoreError> {
-    Ok(rows!(conn, (String, String), CLOSED_PAGE, site, after, i64::from(limit))?)
+/// A closed item's place in the list, and its last standing as JSON.
+pub type Closed = (i64, i64, String, String);
+
+/// Closed items' last standings, most urgent first, after a place in the list.
+pub async fn closed_page(
+    conn: &mut Conn,
+    site: &str,
+    (rank, left_ms, item): (i64, i64, &str),
+    limit: u32,
+) -> Result<Vec<Closed>, StoreError> {
+    Ok(rows!(conn, Closed, CLOSED_PAGE, site, rank, left_ms, item, i64::from(limit))?)
+}
+
+const MADE_OF: &str = "select child from made_from where site = $1 and parent = $2 order by child";
+
+/// What was ever said to be made from an item.
+pub async fn went_into(conn: &mut Conn, site: &str, item: &str) -> Result<Vec<String>, StoreError> {
+    Ok(rows!(conn, (String,), MADE_OF, site, item)?.into_iter().map(|r| r.0).collect())
 }

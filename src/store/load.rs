@@ -135,7 +135,12 @@ pub async fn descendants(conn: &mut Conn, site: &str, state: &mut State, of: &Id
 }
 
 /// The entry of that number, and whatever it is about, into the state; the original is returned.
-pub async fn target(conn: &mut Conn, site: &str, state: &mut State, seq: u64) -> Result<Option<Arc<Entry>>, StoreError> {
+pub async fn target(
+    conn: &mut Conn,
+    site: &str,
+    state: &mut State,
+    seq: u64,
+) -> Result<Option<Arc<Entry>>, StoreError> {
     let found = rows!(conn, (i64, String), ONE, site, seq as i64)?;
     let Some((_, line)) = found.first() else { return Ok(None) };
     let original = Arc::new(entry(site, seq, line)?);
@@ -148,4 +153,16 @@ pub async fn target(conn: &mut Conn, site: &str, state: &mut State, seq: u64) ->
         put(site, state, &lines)?;
     }
     Ok(Some(original))
+}
+
+/// An item's own lines, corrections included.
+pub async fn item_lines(conn: &mut Conn, site: &str, item: &Id, lines: &mut Lines) -> Result<(), StoreError> {
+    add(lines, rows!(conn, (i64, String), ITEM_LINES, site, item.as_str())?);
+    Ok(())
+}
+
+/// The corrections of an entry.
+pub async fn corrections(conn: &mut Conn, site: &str, seq: u64, lines: &mut Lines) -> Result<(), StoreError> {
+    add(lines, rows!(conn, (i64, String), CORRECTIONS, site, seq as i64)?);
+    Ok(())
 }

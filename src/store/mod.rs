@@ -1,7 +1,7 @@
 //! The store room: databases. Connecting, migrating, one macro for one SQL text on both.
 
 pub mod ledger;
-mod load;
+pub mod load;
 mod migrate;
 pub mod writer;
 
@@ -50,10 +50,14 @@ pub enum StoreError {
     #[error("the database address must be sqlite://FILE or postgres://…, not `{0}`")]
     Address(String),
     /// It cannot be opened.
-    #[error("the database cannot be opened: {0}. Check that it is there, can be written, and isn't locked by another program.")]
+    #[error(
+        "the database cannot be opened: {0}. Check that it is there, can be written, and isn't locked by another program."
+    )]
     Open(String),
     /// It was made by a newer program.
-    #[error("the database was made by a newer counterclock (it has migration {0}, this program knows {1}); use that one.")]
+    #[error(
+        "the database was made by a newer counterclock (it has migration {0}, this program knows {1}); use that one."
+    )]
     Newer(i64, i64),
     /// A migration that was applied reads differently now.
     #[error("migration {0} was changed after it was applied; this program and the database don't belong together.")]

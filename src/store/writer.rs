@@ -92,7 +92,11 @@ enum Msg {
 
 impl Shop {
     /// Loads a site's ledger and starts its writer. The task ends when the last handle is gone.
-    pub async fn start(db: Db, site: &str, clock: Clock) -> Result<Option<(Shop, tokio::task::JoinHandle<()>)>, StoreError> {
+    pub async fn start(
+        db: Db,
+        site: &str,
+        clock: Clock,
+    ) -> Result<Option<(Shop, tokio::task::JoinHandle<()>)>, StoreError> {
         let mut conn = db.reader().await?;
         let Some(published) = publish(&mut conn, site).await? else { return Ok(None) };
         let (queue, inbox) = mpsc::channel(QUEUE);
@@ -252,7 +256,8 @@ impl Writer {
         jobs: Vec<(Vec<Parsed>, Meta, bool, Option<(String, String)>)>,
     ) -> Result<(Batch, Vec<Result<Done, Fail>>), StoreError> {
         let site = self.site.clone();
-        let (head, hash) = sql::lock(conn, &site).await?.ok_or_else(|| StoreError::Open(String::from("the site is gone")))?;
+        let (head, hash) =
+            sql::lock(conn, &site).await?.ok_or_else(|| StoreError::Open(String::from("the site is gone")))?;
         let known = self.published.read().unwrap_or_else(|e| e.into_inner()).clone();
         let mut batch = Batch {
             state: known.state.clone(),
@@ -296,7 +301,9 @@ impl Writer {
             touched.extend(e.item().cloned());
             touched.extend_from_slice(e.parents());
             if let Body::Correct { entry, .. } = e.body {
-                touched.extend(load::target(conn, &self.site, &mut batch.state, entry).await?.and_then(|t| t.item().cloned()));
+                touched.extend(
+                    load::target(conn, &self.site, &mut batch.state, entry).await?.and_then(|t| t.item().cloned()),
+                );
             }
         }
         load::items(conn, &self.site, &mut batch.state, &touched).await?;
@@ -348,11 +355,11 @@ impl Writer {
                 lines.push(line.clone());
                 mine.push(e.clone());
             }
-            batch.rows.push(self.row(conn, &draft.state, e, line).await?);
+            batch.rows.push(row(&draft.targets, e, line));
         }
         self.note_changes(conn, batch, &draft, now).await?;
         batch.state = draft.state;
-        let standings = answer::standings(&batch.state, &mine, now);
+        let standings = answer::standings(&batch.state, &mine, &draft.targets, now);
         let done = Done { entries: mine, answer: answer::render(&lines, &standings), state: batch.state.clone(), now };
         if let Some((key, body)) = key {
             batch.answers.push((who.clone(), key.clone(), body.clone(), done.answer.clone()));
@@ -387,9 +394,16 @@ impl Writer {
                     _ => None,
                 };
                 load::items(conn, site, &mut batch.state, &named).await?;
-                if let Some(seq) = seq
-                    && let Some(target) = load::target(conn, site, &mut batch.state, seq).await?
-                {
+                if let Some(item) = about.item().filter(|_| late) {
+                    load::descendants(conn, site, &mut batch.state, item).await?;
+                }
+                let Some(seq) = seq else { continue };
+                let mut found = load::target(conn, site, &mut batch.state, seq).await?;
+                if let Some(row) = batch.rows.iter().find(|r| r.seq == seq as i64) {
+                    // Written by this very batch.
+                    found = Some(Arc::new(load::entry(site, seq, &row.line)?));
+                }
+                if let Some(target) = found {
                     if let (Body::Correct { .. }, Some(item)) = (body, target.item()) {
                         load::descendants(conn, site, &mut batch.state, item).await?;
                     } else if matches!(body, Body::Correct { .. }) && target.air_of().is_none() && is_setup(&target) {
@@ -400,33 +414,19 @@ impl Writer {
                     }
                     targets.insert(seq, target);
                 }
-                if let Some(item) = about.item().filter(|_| late) {
-                    load::descendants(conn, site, &mut batch.state, item).await?;
-                }
             }
         }
         Ok(targets)
     }
 
-    async fn row(&self, conn: &mut Conn, state: &State, e: &Entry, line: String) -> Result<Row, StoreError> {
-        let (mut item, mut place, mut target) = (e.item().cloned(), e.air_of().cloned(), None);
-        if let Body::Correct { entry, .. } = e.body {
-            // Found by what it is about.
-            let mut scratch = state.clone();
-            if let Some(original) = load::target(conn, &self.site, &mut scratch, entry).await? {
-                (item, place) = (original.item().cloned(), original.air_of().cloned());
-            } else if let Some(original) = state.items.values().flat_map(|i| &i.records).find(|r| r.original.meta.seq == entry) {
-                item = original.original.item().cloned();
-            }
-            target = Some(entry as i64);
-        }
-        let kind = e.posted().get("kind").and_then(|k| k.as_str()).unwrap_or_default().to_owned();
-        let text = |id: Option<Id>| id.map(|i| i.as_str().to_owned());
-        Ok(Row { seq: e.meta.seq as i64, kind, item: text(item), place: text(place), target, line })
-    }
-
     /// Notes which rows and standings the entries may have changed.
-    async fn note_changes(&self, conn: &mut Conn, batch: &mut Batch, draft: &Draft, now: Instant) -> Result<(), StoreError> {
+    async fn note_changes(
+        &self,
+        conn: &mut Conn,
+        batch: &mut Batch,
+        draft: &Draft,
+        now: Instant,
+    ) -> Result<(), StoreError> {
         let mut state = draft.state.clone();
         let mut since: Option<Instant> = None;
         for e in &draft.written {
@@ -456,7 +456,9 @@ impl Writer {
             }
             if !newest || corrected {
                 let below = below(&state, id);
-                batch.dirty.extend(below.iter().filter(|c| state.items.get(*c).is_some_and(|i| i.end().is_some())).cloned());
+                batch
+                    .dirty
+                    .extend(below.iter().filter(|c| state.items.get(*c).is_some_and(|i| i.end().is_some())).cloned());
                 batch.changed.extend(below);
             } else {
                 batch.changed.extend(item.children.iter().cloned());
@@ -507,7 +509,12 @@ impl Writer {
         self.batches += 1;
         let mut slot = self.published.write().unwrap_or_else(|e| e.into_inner());
         let old = &**slot;
-        let mut new = Published { state: batch.state, hash: batch.hash, changed: old.changed.clone(), all_changed: old.all_changed };
+        let mut new = Published {
+            state: batch.state,
+            hash: batch.hash,
+            changed: old.changed.clone(),
+            all_changed: old.all_changed,
+        };
         let head = new.state.head;
         for id in batch.changed {
             new.changed.insert(id, head);
@@ -521,6 +528,16 @@ impl Writer {
         }
         *slot = Arc::new(new);
     }
+}
+
+/// The row of an entry; a correction is found by what it is about.
+fn row(targets: &HashMap<u64, Arc<Entry>>, e: &Entry, line: String) -> Row {
+    let (about, target) = match e.body {
+        Body::Correct { entry, .. } => (targets.get(&entry).map_or(e, |t| t), Some(entry as i64)),
+        _ => (e, None),
+    };
+    let text = |id: Option<&Id>| id.map(|i| i.as_str().to_owned());
+    Row { seq: e.meta.seq as i64, kind: e.kind(), item: text(about.item()), place: text(about.air_of()), target, line }
 }
 
 fn is_setup(e: &Entry) -> bool {
@@ -551,17 +568,21 @@ fn below(state: &State, id: &Id) -> BTreeSet<Id> {
 pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
     let item = state.items.get(id)?;
     let text = id.as_str().to_owned();
-    let Some((begin, _)) = item.begin() else {
-        // Its beginning is void: it is neither open nor has it a standing.
-        return Some(ItemRow { item: text, begun_at: 0, closed_at: Some(0), standing: None });
-    };
-    let end = item.end();
-    let standing = end.and_then(|end| {
-        let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-        let fold = Fold::new(state, end.at, zone);
-        rules::standing(&fold, id).and_then(|s| serde_json::to_string(&s).ok())
-    });
-    Some(ItemRow { item: text, begun_at: begin.at.0, closed_at: end.map(|e| e.at.0), standing })
+    let void = ItemRow { item: text, begun_at: 0, closed_at: Some(0), standing: None, rank: 3, left_ms: i64::MAX };
+    // Its beginning is void: it is neither open nor has it a standing.
+    let Some((begin, _)) = item.begin() else { return Some(void) };
+    let open = ItemRow { begun_at: begin.at.0, closed_at: None, ..void };
+    let Some(end) = item.end() else { return Some(open) };
+    let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+    let fold = Fold::new(state, end.at, zone);
+    let standing = rules::standing(&fold, id)?;
+    Some(ItemRow {
+        closed_at: Some(end.at.0),
+        rank: rules::Verdict::Discard as i64 - standing.verdict as i64,
+        left_ms: standing.left_ms.unwrap_or(i64::MAX),
+        standing: serde_json::to_string(&standing).ok(),
+        ..open
+    })
 }
 
 /// Lets go of items that closed a while ago, unless something open was made from them.

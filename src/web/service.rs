@@ -1,9 +1,21 @@
 //! What handlers may ask of the shop: look at a ledger, write entries. They see neither SQL nor the writer.
 
-use crate::clock::Instant;
-use crate::ledger::{Entry, Id, Parsed, Refusal, State};
-use crate::people::Actor;
-use std::sync::Arc;
+use crate::board::Briefs;
+use crate::clock::{Clock, Instant, SECOND_MS};
+use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
+use crate::people::{Actor, Role, tokens};
+use crate::store::writer::{Done, Fail, Job, Published, Shop};
+use crate::store::{Db, StoreError, ledger as sql, load};
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, RwLock};
+use tokio::sync::oneshot;
+
+/// The site that exists from the first start.
+pub const FIRST_SITE: &str = "shop";
+/// How long a token found good is not looked up again.
+const TRUST_MS: i64 = 5 * SECOND_MS;
+/// Tokens remembered at most.
+const REMEMBERED: usize = 10_000;
 
 /// The shop as it stands, for pages and answers. `state` holds every open item, and of the closed ones those asked
 /// for with all they were made from.
@@ -12,18 +24,15 @@ pub struct Look {
     pub state: State,
     /// The server's now.
     pub now: Instant,
+    /// What may have changed when.
+    pub published: Arc<Published>,
 }
 
-/// What was written.
-pub struct Written {
-    /// The entries asked for, in order.
-    pub entries: Vec<Arc<Entry>>,
-    /// Their ledger lines, canonical JSON with `prev` and `hash`.
-    pub lines: Vec<String>,
-    /// The ledger after.
-    pub state: State,
-    /// The instant standings are of.
-    pub now: Instant,
+impl Look {
+    /// The last entry that may have changed an item's standing.
+    pub fn changed(&self, id: &Id) -> u64 {
+        self.published.changed.get(id).copied().unwrap_or(0).max(self.published.all_changed)
+    }
 }
 
 /// Why nothing was written or read.
@@ -33,6 +42,8 @@ pub enum Fault {
     Refused(Refusal),
     /// The address names nothing.
     NotFound(&'static str),
+    /// The role may not do that.
+    Forbidden,
     /// Too many are waiting.
     Busy,
     /// A fault of the database: nothing was recorded.
@@ -43,24 +54,230 @@ pub enum Fault {
     KeyReused,
 }
 
-/// The shop's service: one for the process, cheap to clone.
-#[derive(Clone)]
-pub struct Service {}
-
-impl Service {
-    /// The shop as it stands; `items` are wanted too if they are closed (an unknown one is simply not there).
-    pub async fn look(&self, _site: &str, _items: &[Id]) -> Result<Look, Fault> {
-        Err(Fault::Busy)
-    }
-
-    /// Writes entries, all or none; `key` makes a repeat harmless.
-    pub async fn write(
-        &self,
-        _site: &str,
-        _actor: &Actor,
-        _entries: Vec<Parsed>,
-        _key: Option<String>,
-    ) -> Result<Written, Fault> {
-        Err(Fault::Busy)
+impl std::convert::From<StoreError> for Fault {
+    fn from(e: StoreError) -> Fault {
+        tracing::error!(error = %e, "the database could not be read");
+        Fault::NotRecorded
     }
 }
+
+/// The shop's service: one for the process, cheap to clone.
+#[derive(Clone)]
+pub struct Service(Arc<Inner>);
+
+struct Inner {
+    db: Db,
+    clock: Clock,
+    shops: RwLock<HashMap<String, Shop>>,
+    known: Mutex<HashMap<String, (Actor, Instant)>>,
+    verified: RwLock<HashMap<String, (u64, u64)>>,
+    briefs: RwLock<HashMap<String, Arc<Briefs>>>,
+}
+
+/// Who writes the server's own entries.
+const SERVER: &str = "server";
+
+impl Service {
+    /// Opens every shop of a database. A writer that ends ends the process, with a sentence.
+    pub async fn open(db: Db, clock: Clock) -> Result<Service, StoreError> {
+        let mut conn = db.reader().await?;
+        let sites = sql::sites(&mut conn).await?;
+        drop(conn);
+        let inner = Inner {
+            db,
+            clock,
+            shops: RwLock::default(),
+            known: Mutex::default(),
+            verified: RwLock::default(),
+            briefs: RwLock::default(),
+        };
+        let service = Service(Arc::new(inner));
+        for site in sites {
+            service.open_shop(&site).await?;
+        }
+        Ok(service)
+    }
+
+    async fn open_shop(&self, site: &str) -> Result<(), StoreError> {
+        if let Some((shop, task)) = Shop::start(self.0.db.clone(), site, self.0.clock.clone()).await? {
+            let name = site.to_owned();
+            tokio::spawn(async move {
+                if let Err(e) = task.await {
+                    tracing::error!(site = name, error = %e, "the writer ended; so does the program, nothing acknowledged is lost");
+                    std::process::exit(70);
+                }
+            });
+            self.0.shops.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), shop);
+        }
+        Ok(())
+    }
+
+    /// Adds a site with its first entry, unless it is there; says whether it was added.
+    pub async fn add_site(&self, site: &str, entry: &str) -> Result<bool, Fault> {
+        let mut conn = self.0.db.writer().await?;
+        let added = sql::add_site(&mut conn, site).await?;
+        drop(conn);
+        if added {
+            self.open_shop(site).await?;
+            let first = parse(entry, From::Caller).map_err(Fault::Refused)?;
+            self.write_as(site, server(), true, vec![first], None).await?;
+        }
+        Ok(added)
+    }
+
+    /// Whether there is any site yet.
+    pub fn is_empty(&self) -> bool {
+        self.0.shops.read().unwrap_or_else(|e| e.into_inner()).is_empty()
+    }
+
+    fn shop(&self, site: &str) -> Result<Shop, Fault> {
+        let shops = self.0.shops.read().unwrap_or_else(|e| e.into_inner());
+        shops.get(site).cloned().ok_or(Fault::NotFound("site"))
+    }
+
+    /// What the site's list has worked out before.
+    pub fn briefs(&self, site: &str) -> Arc<Briefs> {
+        if let Some(known) = self.0.briefs.read().unwrap_or_else(|e| e.into_inner()).get(site) {
+            return known.clone();
+        }
+        self.0.briefs.write().unwrap_or_else(|e| e.into_inner()).entry(site.to_owned()).or_default().clone()
+    }
+
+    /// Whether there is such a site.
+    pub fn has(&self, site: &str) -> bool {
+        self.0.shops.read().unwrap_or_else(|e| e.into_inner()).contains_key(site)
+    }
+
+    /// Every site's id.
+    pub fn sites(&self) -> Vec<String> {
+        let mut sites: Vec<String> = self.0.shops.read().unwrap_or_else(|e| e.into_inner()).keys().cloned().collect();
+        sites.sort();
+        sites
+    }
+
+    /// The database, for the pages that stream from it.
+    pub fn db(&self) -> &Db {
+        &self.0.db
+    }
+
+    /// The server's now.
+    pub fn now(&self) -> Instant {
+        self.0.clock.now()
+    }
+
+    /// The shop as it stands; `items` are wanted too if they are closed (an unknown one is simply not there).
+    pub async fn look(&self, site: &str, items: &[Id]) -> Result<Look, Fault> {
+        let shop = self.shop(site)?;
+        if self.0.db.shared() {
+            let mut conn = self.0.db.reader().await?;
+            let head = sql::head(&mut conn, site).await?.ok_or(Fault::NotFound("site"))?;
+            drop(conn);
+            if shop.now().state.head < head.0 {
+                shop.refresh().await;
+            }
+        }
+        let published = shop.now();
+        let mut state = published.state.clone();
+        if items.iter().any(|i| !state.items.contains_key(i)) {
+            let mut conn = self.0.db.reader().await?;
+            load::items(&mut conn, site, &mut state, items).await?;
+        }
+        Ok(Look { state, now: self.now(), published })
+    }
+
+    /// Writes entries, all or none; `key` makes a repeat harmless: it comes with the hash of what was asked.
+    pub async fn write(
+        &self,
+        site: &str,
+        actor: &Actor,
+        entries: Vec<Parsed>,
+        key: Option<(String, String)>,
+    ) -> Result<Done, Fault> {
+        let probe_only = |p: &Parsed| p.bodies.iter().all(|b| matches!(b, Body::AirReading { .. }));
+        match actor.role {
+            Role::Staff | Role::Manager => {}
+            Role::Probe if entries.iter().all(probe_only) => {}
+            Role::Probe | Role::Inspector => return Err(Fault::Forbidden),
+        }
+        let meta = Meta { by: Some(actor.by.clone()), by_how: Some(crate::ledger::ByHow::Token), ..Meta::default() };
+        self.write_as(site, meta, actor.role == Role::Manager, entries, key).await
+    }
+
+    async fn write_as(
+        &self,
+        site: &str,
+        actor: Meta,
+        manager: bool,
+        entries: Vec<Parsed>,
+        key: Option<(String, String)>,
+    ) -> Result<Done, Fault> {
+        let shop = self.shop(site)?;
+        let (reply, answer) = oneshot::channel();
+        // The writer is a task of its own: what it was handed it finishes, whoever stops waiting.
+        if !shop.write(Job { entries, actor, manager, key, reply }) {
+            return Err(Fault::Busy);
+        }
+        match answer.await {
+            Ok(Ok(done)) => Ok(done),
+            Ok(Err(Fail::Refused(r))) => Err(Fault::Refused(r)),
+            Ok(Err(Fail::KeyReused)) => Err(Fault::KeyReused),
+            Ok(Err(Fail::NotRecorded)) => Err(Fault::NotRecorded),
+            Ok(Err(Fail::UnknownOutcome)) | Err(_) => Err(Fault::UnknownOutcome),
+        }
+    }
+
+    /// Who a bearer token is.
+    pub async fn who(&self, token: &str) -> Result<Option<Actor>, Fault> {
+        let now = self.now();
+        let hash = tokens::hash(token);
+        if let Some((actor, until)) = self.0.known.lock().unwrap_or_else(|e| e.into_inner()).get(&hash)
+            && now < *until
+        {
+            return Ok(Some(actor.clone()));
+        }
+        let mut conn = self.0.db.reader().await?;
+        let found = tokens::find(&mut conn, token).await?;
+        if let Some(actor) = &found {
+            let mut known = self.0.known.lock().unwrap_or_else(|e| e.into_inner());
+            if known.len() >= REMEMBERED {
+                known.clear();
+            }
+            known.insert(hash, (actor.clone(), now.plus(TRUST_MS)));
+        }
+        Ok(found)
+    }
+
+    /// Makes a token.
+    pub async fn add_token(&self, site: &str, name: &str, role: Role) -> Result<String, Fault> {
+        let mut conn = self.0.db.writer().await?;
+        Ok(tokens::add(&mut conn, site, name, role, self.now()).await?)
+    }
+
+    /// How far each ledger has been verified since the start: entries done, entries in all.
+    pub fn verified(&self) -> HashMap<String, (u64, u64)> {
+        self.0.verified.read().unwrap_or_else(|e| e.into_inner()).clone()
+    }
+
+    /// Notes how far a ledger has been verified.
+    pub fn note_verified(&self, site: &str, done: u64, of: u64) {
+        self.0.verified.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), (done, of));
+    }
+
+    /// Refuses what the shop's own address could never have sent.
+    pub fn refuse_many(count: usize) -> Result<(), Fault> {
+        if (1..=500).contains(&count) {
+            return Ok(());
+        }
+        Err(Fault::Refused(Refusal::new(&refusal::TOO_MANY, format!("There are {count} entries in it."))))
+    }
+}
+
+fn server() -> Meta {
+    Meta { by: Id::new(SERVER), ..Meta::default() }
+}
+
+/// What was written, as handlers see it.
+pub type Written = Done;
+
+/// An entry, as handlers see it.
+pub type Kept = Arc<Entry>;

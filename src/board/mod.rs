@@ -1,0 +1,133 @@
+//! The board room: the manager's view. What is urgent, most urgent first.
+
+use crate::clock::{Instant, Zone};
+use crate::exposure::Fold;
+use crate::ledger::{Id, State};
+use crate::rules::{Demand, Phase, Standing, Verdict, standing_and_exposure};
+use std::collections::HashMap;
+use std::sync::Mutex;
+
+/// Where an item stands in the list: worst verdict first, out before cold, least time left, then its id.
+pub type Place = (u8, bool, i64, Id);
+
+/// What the list needs of an item, and how long it holds without an entry.
+#[derive(Clone, Copy, Debug)]
+struct Brief {
+    verdict: Verdict,
+    state: Phase,
+    /// Time left that doesn't run: in the cold under a rule that adds up.
+    rest_ms: Option<i64>,
+    /// The instant up to which time left runs.
+    until: Option<Instant>,
+    from: Instant,
+    steady_until: Instant,
+}
+
+/// Briefs worked out before, with the head they were worked out at.
+#[derive(Default)]
+pub struct Briefs(Mutex<HashMap<Id, (u64, Brief)>>);
+
+/// Which items are wanted.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Wanted {
+    /// Everything that isn't closed.
+    Open,
+    /// One state.
+    Only(Phase),
+}
+
+impl Brief {
+    fn of<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Brief> {
+        let (s, e) = standing_and_exposure(fold, id)?;
+        let t = e.at;
+        let (mut rest_ms, mut until, mut steady_until) = (None, None, Instant::FAR);
+        let clauses = e.rules.iter().flat_map(|r| &r.clauses).enumerate();
+        for (i, clause) in clauses.filter(|(_, c)| c.demand != Demand::Deviation) {
+            let ahead = e.ahead[i].reach();
+            if let Some(change) = ahead.filter(|r| *r >= t) {
+                steady_until = steady_until.min(change);
+            }
+            if clause.demand != Demand::Discard || e.out {
+                continue;
+            }
+            let taken_out = e.taken_out[i].reach();
+            if taken_out == ahead {
+                until = until.into_iter().chain(taken_out).min();
+            } else {
+                rest_ms = rest_ms.into_iter().chain(taken_out.map(|r| r.since(t))).min();
+            }
+            if clause.measure.name() == "start_temperature" {
+                // It depends on how old the last reading is.
+                steady_until = t;
+            }
+        }
+        if e.out {
+            until = s.discard_by;
+        }
+        let chilling = !e.out && s.spell_ms > 0;
+        if chilling || (e.out && until.is_none()) {
+            steady_until = t;
+        }
+        if e.frozen {
+            let zone = fold.zone();
+            steady_until = steady_until.min(zone.day_starts(zone.day(t) + 1));
+        }
+        Some(Brief { verdict: s.verdict, state: s.state, rest_ms, until, from: t, steady_until })
+    }
+
+    fn place(&self, id: &Id, t: Instant) -> Place {
+        let runs = self.until.map(|u| u.since(t));
+        let left = if self.verdict == Verdict::Discard { Some(0) } else { self.rest_ms.into_iter().chain(runs).min() };
+        (3 - self.verdict as u8, self.state != Phase::Out, left.map_or(i64::MAX, |ms| ms.max(0)), id.clone())
+    }
+}
+
+/// A page of open items at an instant, most urgent first, after a place in the list; the place of the last one.
+pub fn page(
+    briefs: &Briefs,
+    state: &State,
+    changed: impl Fn(&Id) -> u64,
+    t: Instant,
+    wanted: Wanted,
+    after: Option<&Place>,
+    limit: usize,
+) -> (Vec<Standing>, Option<Place>) {
+    let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+    let fold = Fold::new(state, t, zone);
+    let mut known = briefs.0.lock().unwrap_or_else(|e| e.into_inner());
+    let mut places: Vec<Place> = Vec::new();
+    for (id, item) in &state.items {
+        if item.begin().is_none_or(|(e, _)| e.at > t) || item.end().is_some_and(|e| e.at <= t) {
+            continue;
+        }
+        let fresh = known.get(id).filter(|(at, b)| *at >= changed(id) && b.from <= t && t < b.steady_until);
+        let brief = match fresh {
+            Some((_, brief)) => *brief,
+            None => {
+                let Some(brief) = Brief::of(&fold, id) else { continue };
+                known.insert(id.clone(), (state.head, brief));
+                brief
+            }
+        };
+        if wanted == Wanted::Open || wanted == Wanted::Only(brief.state) {
+            let place = brief.place(id, t);
+            if after.is_none_or(|a| place > *a) {
+                places.push(place);
+            }
+        }
+    }
+    if known.len() > 2 * state.items.len() + 1_000 {
+        known.retain(|id, _| state.items.contains_key(id));
+    }
+    drop(known);
+    let more = places.len() > limit;
+    if more {
+        places.select_nth_unstable(limit);
+        places.truncate(limit);
+    }
+    places.sort_unstable();
+    let last = if more { places.last().cloned() } else { None };
+    let id_in = |id: &Id| state.items.get_key_value(id).map(|(id, _)| id);
+    let standings = places.iter().filter_map(|p| crate::rules::standing(&fold, id_in(&p.3)?)).collect();
+    (standings, last)
+}

@@ -1,0 +1,176 @@
+//! `check` and `verify`: recompute the chain, the rows worked out from it and the invariants, by name.
+
+use crate::evaluate::Reader;
+use crate::ledger::{Id, State, chain};
+use crate::store::{Db, StoreError, ledger as sql, load, rows, writer};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// One invariant, and what breaks it.
+pub struct Finding {
+    /// The invariant's name.
+    pub name: &'static str,
+    /// What breaks it; none if it holds.
+    pub broken: Option<String>,
+}
+
+/// Ledger lines read at once.
+const PAGE: u32 = 2_000;
+
+const ITEM_ROWS: &str = "select item, begun_at, closed_at, standing from item where site = $1 order by item";
+const LINKS: &str = "select parent, child from made_from where site = $1";
+
+/// What a table's rows say of an item.
+type Row = (String, i64, Option<i64>, Option<String>);
+
+/// Checks every site of a database; `told` hears how far it is.
+pub async fn database(
+    db: &Db,
+    mut told: impl FnMut(&str, u64, u64),
+) -> Result<Vec<(String, Vec<Finding>)>, StoreError> {
+    let mut conn = db.reader().await?;
+    let mut found = Vec::new();
+    for site in sql::sites(&mut conn).await? {
+        conn.begin_read().await?;
+        let findings = site_findings(&mut conn, &site, &mut told).await?;
+        conn.commit().await?;
+        found.push((site, findings));
+    }
+    Ok(found)
+}
+
+async fn site_findings(
+    conn: &mut crate::store::Conn,
+    site: &str,
+    told: &mut impl FnMut(&str, u64, u64),
+) -> Result<Vec<Finding>, StoreError> {
+    let (head, hash) = sql::head(conn, site).await?.unwrap_or((0, chain::START.to_owned()));
+    let mut reader = Reader::default();
+    let (mut prev, mut seq, mut broken, mut unreadable) = (chain::START.to_owned(), 0, None, None);
+    loop {
+        let page = sql::tail(conn, site, seq, PAGE).await?;
+        let Some((last, _)) = page.last() else { break };
+        let last = *last;
+        for (n, line) in &page {
+            let expected = seq + 1;
+            seq = *n;
+            if broken.is_none() {
+                match chain::check(Some(&prev), line) {
+                    _ if *n != expected => broken = Some(format!("entry {expected} is missing")),
+                    Ok(hash) => prev = hash,
+                    Err(why) => broken = Some(format!("entry {n}: {why}")),
+                }
+            }
+            if unreadable.is_none()
+                && let Err(bad) = reader.line(line)
+            {
+                unreadable = Some(format!("entry {n}: {}", bad.refusal));
+            }
+        }
+        told(site, last, head);
+    }
+    if broken.is_none() && (seq != head || prev != hash) {
+        broken = Some(format!("the ledger ends at entry {seq}, the site's head says {head}"));
+    }
+    let mut findings = vec![Finding { name: "chain", broken }];
+    let state = match (unreadable, reader.finish(None)) {
+        (None, Ok((state, _))) => Some(state),
+        (Some(why), _) => return Ok(with(findings, "order of truth", Some(why))),
+        (None, Err(bad)) => {
+            return Ok(with(findings, "order of truth", Some(format!("{}: {}", bad.line, bad.refusal))));
+        }
+    };
+    findings = with(findings, "order of truth", None);
+    if let Some(state) = state {
+        let rows: Vec<Row> = rows!(conn, Row, ITEM_ROWS, site)?;
+        findings = with(findings, "items' rows", item_rows(&state, rows));
+        let links: Vec<(String, String)> = rows!(conn, (String, String), LINKS, site)?;
+        findings = with(findings, "made from", made_from(&state, links));
+        let loaded = load::shop(conn, site).await?;
+        findings = with(findings, "the fold of open items", open_items(&state, &loaded));
+    }
+    Ok(findings)
+}
+
+fn with(mut findings: Vec<Finding>, name: &'static str, broken: Option<String>) -> Vec<Finding> {
+    findings.push(Finding { name, broken });
+    findings
+}
+
+fn item_rows(state: &State, rows: Vec<Row>) -> Option<String> {
+    let mut known: BTreeMap<String, Row> = rows.into_iter().map(|r| (r.0.clone(), r)).collect();
+    for id in state.items.keys() {
+        let Some(fold) = writer::item_row(state, id) else { continue };
+        let Some(row) = known.remove(id.as_str()) else { return Some(format!("item {id} has no row")) };
+        if (row.1, row.2, &row.3) != (fold.begun_at, fold.closed_at, &fold.standing) {
+            return Some(format!("item {id}: its row differs from the fold of its entries"));
+        }
+    }
+    known.keys().next().map(|id| format!("item {id} has a row and no entries"))
+}
+
+fn made_from(state: &State, links: Vec<(String, String)>) -> Option<String> {
+    let known: BTreeSet<(String, String)> = links.into_iter().collect();
+    for (child, item) in &state.items {
+        for parent in item.truth.iter().flat_map(|e| e.parents()) {
+            if !known.contains(&(parent.to_string(), child.to_string())) {
+                return Some(format!("{child} was made from {parent}, and no row says so"));
+            }
+        }
+    }
+    None
+}
+
+fn open_items(state: &State, loaded: &State) -> Option<String> {
+    let open = |s: &State| -> BTreeSet<Id> {
+        s.items.iter().filter(|(_, i)| i.begin().is_some() && i.end().is_none()).map(|(id, _)| id.clone()).collect()
+    };
+    let (all, memory) = (open(state), open(loaded));
+    if let Some(id) = all.symmetric_difference(&memory).next() {
+        return Some(format!("item {id} is open by the ledger or by the rows, not by both"));
+    }
+    let zone = state.site.as_ref().map_or(crate::clock::Zone::UTC, |s| s.zone);
+    let at = state.recorded_at?;
+    let fold = crate::exposure::Fold::new(state, at, zone);
+    let other = crate::exposure::Fold::new(loaded, at, zone);
+    for id in &all {
+        let (a, b) = (state.items.get_key_value(id)?, loaded.items.get_key_value(id)?);
+        if crate::rules::standing(&fold, a.0) != crate::rules::standing(&other, b.0) {
+            return Some(format!("item {id}: what a server folds differs from the whole ledger's fold"));
+        }
+    }
+    None
+}
+
+/// Checks a record on its own: each entry's hash, the links between neighbours, and that it can be evaluated.
+pub fn record(text: &str) -> Vec<Finding> {
+    let mut reader = Reader::default();
+    let (mut broken, mut unreadable, mut last, mut count) = (None, None, None::<(u64, String)>, 0_u64);
+    for (i, line) in text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()) {
+        count += 1;
+        let seq = seq_of(line);
+        let prev = last.as_ref().filter(|(n, _)| Some(n + 1) == seq).map(|(_, hash)| hash.as_str());
+        match chain::check(prev, line) {
+            Ok(hash) => last = seq.map(|n| (n, hash)),
+            Err(why) => _ = broken.get_or_insert_with(|| format!("line {}: {why}", i + 1)),
+        }
+        if unreadable.is_none()
+            && let Err(bad) = reader.line(line)
+        {
+            unreadable = Some(format!("line {}: {}", bad.line, bad.refusal));
+        }
+    }
+    if count == 0 {
+        broken = Some(String::from("there is no entry in it"));
+    }
+    let findings = vec![Finding { name: "chain", broken }];
+    let truth = unreadable.or_else(|| reader.finish(None).err().map(|b| format!("line {}: {}", b.line, b.refusal)));
+    with(findings, "order of truth", truth)
+}
+
+fn seq_of(line: &str) -> Option<u64> {
+    #[derive(serde::Deserialize)]
+    struct Seq {
+        seq: u64,
+    }
+    serde_json::from_str::<Seq>(line).ok().map(|s| s.seq)
+}

@@ -1,0 +1,51 @@
+//! The record room: the inspector's paper. What belongs to a stretch of dates, and its renderings.
+
+pub mod csv;
+
+use crate::clock::{Instant, Zone};
+use crate::ledger::{About, Body, Id, State};
+use crate::store::{Conn, Lines, StoreError, load, rows};
+use std::collections::BTreeSet;
+
+const ALIVE: &str =
+    "select item from item where site = $1 and begun_at < $3 and (closed_at is null or closed_at >= $2)";
+const OTHERS: &str =
+    "select seq, line from entry where site = $1 and kind in ('decide', 'approve', 'review') order by seq";
+
+/// What belongs to a stretch: whole ledger entries that `evaluate` can read alone.
+pub struct Stretch {
+    /// The entries, by `seq`.
+    pub lines: Lines,
+    /// The items that were there in the stretch.
+    pub items: BTreeSet<Id>,
+    /// From this instant.
+    pub from: Instant,
+    /// To before this one.
+    pub to: Instant,
+}
+
+/// Gathers the entries of the items that were there on the local dates `from` to `to`, both included, with the
+/// set-up, what they were made from, the places' cold and air, and what was decided about them.
+pub async fn gather(conn: &mut Conn, site: &str, zone: Zone, from: i64, to: i64) -> Result<Stretch, StoreError> {
+    let (from, to) = (zone.day_starts(from), zone.day_starts(to + 1));
+    let alive = rows!(conn, (String,), ALIVE, site, from.0, to.0)?;
+    let items: BTreeSet<Id> = alive.iter().filter_map(|r| Id::new(&r.0)).collect();
+    let mut lines = load::setup(conn, site).await?;
+    let list: Vec<Id> = items.iter().cloned().collect();
+    load::ancestors(conn, site, &list, &mut lines, |_| false).await?;
+    let mut state = State::default();
+    load::put(site, &mut state, &lines)?;
+    for (seq, line) in rows!(conn, (i64, String), OTHERS, site)? {
+        let e = load::entry(site, seq as u64, &line)?;
+        let here = match &e.body {
+            Body::Decide { about: About::Id(id), .. } => state.items.contains_key(id) || state.places.contains_key(id),
+            Body::Decide { about: About::Seq(seq), .. } => lines.contains_key(seq),
+            _ => true,
+        };
+        if here && (from..to).contains(&e.at) {
+            lines.insert(seq as u64, line);
+            load::corrections(conn, site, seq as u64, &mut lines).await?;
+        }
+    }
+    Ok(Stretch { lines, items, from, to })
+}

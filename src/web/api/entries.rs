@@ -1,0 +1,73 @@
+//! `entries`: the one way in, and the ledger's tail.
+
+use super::{Query, json};
+use crate::ledger::{From, Refusal, parse, refusal};
+use crate::store::ledger as sql;
+use crate::web::auth::{Reads, Writes};
+use crate::web::error::Problem;
+use crate::web::service::Service;
+use axum::body::Bytes;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+use serde_json::value::RawValue;
+use sha2::{Digest, Sha256};
+
+/// Most entries the tail gives at once.
+const TAIL: u32 = 1_000;
+
+/// Writes one entry or an array, all or none.
+pub async fn post(writes: Writes, headers: HeaderMap, body: Bytes) -> Result<Response, Problem> {
+    let said = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or("");
+    let essence = said.split(';').next().unwrap_or("").trim();
+    if !essence.eq_ignore_ascii_case("application/json") {
+        return Err(Problem::of("not-json", ""));
+    }
+    let key = match headers.get("idempotency-key") {
+        None => None,
+        Some(v) => {
+            let text = v.to_str().ok().filter(|t| (1..=200).contains(&t.len()));
+            let text =
+                text.ok_or_else(|| Problem::of("malformed", "An idempotency key has 1 to 200 plain characters."))?;
+            let hash: String = Sha256::digest(&body).iter().map(|b| format!("{b:02x}")).collect();
+            Some((text.to_owned(), hash))
+        }
+    };
+    let done = writes.write(entries(&body)?, key).await?;
+    Ok((StatusCode::CREATED, [(header::CONTENT_TYPE, "application/json")], done.answer).into_response())
+}
+
+fn entries(body: &[u8]) -> Result<Vec<crate::ledger::Parsed>, Problem> {
+    let text =
+        std::str::from_utf8(body).map_err(|_| Refusal::new(&refusal::MALFORMED_JSON, "It is not UTF-8 text."))?;
+    let list: Vec<&RawValue> = if text.trim_start().starts_with('[') {
+        serde_json::from_str(text).map_err(|e| Refusal::from_json(&e))?
+    } else {
+        vec![serde_json::from_str(text).map_err(|e| Refusal::from_json(&e))?]
+    };
+    Service::refuse_many(list.len())?;
+    let mut parsed = Vec::with_capacity(list.len());
+    for (i, raw) in list.iter().enumerate() {
+        parsed.push(parse(raw.get(), From::Caller).map_err(|r| Refusal { index: Some(i), ..r })?);
+    }
+    Service::refuse_many(parsed.iter().map(|p| p.bodies.len()).sum())?;
+    Ok(parsed)
+}
+
+/// Where the tail begins and how much of it.
+#[derive(Deserialize)]
+pub struct Tail {
+    after: Option<u64>,
+    limit: Option<u32>,
+}
+
+/// The ledger's entries after a `seq`.
+pub async fn tail(reads: Reads, Query(q): Query<Tail>) -> Result<Response, Problem> {
+    let mut conn = reads.service().db().reader().await?;
+    let limit = q.limit.unwrap_or(200).clamp(1, TAIL);
+    let after = q.after.unwrap_or(0).min(i64::MAX as u64);
+    let found = sql::tail(&mut conn, &reads.site, after, limit).await?;
+    let head = sql::head(&mut conn, &reads.site).await?.map_or(0, |h| h.0);
+    let lines: Vec<String> = found.into_iter().map(|(_, line)| line).collect();
+    Ok(json(format!("{{\"entries\":[{}],\"head\":{head}}}", lines.join(","))))
+}

@@ -1,0 +1,166 @@
+//! `items`: where everything stands, most urgent first, and one item whole.
+
+use super::{Query, instant, json};
+use crate::board::{self, Place, Wanted};
+use crate::clock::{Instant, Zone};
+use crate::evaluate::{self, Options, Reader};
+use crate::exposure::{Fold, Spell};
+use crate::ledger::Id;
+use crate::rules::{Phase, Standing, standing};
+use crate::store::{ledger as sql, load};
+use crate::web::auth::Reads;
+use crate::web::error::Problem;
+use axum::extract::Path;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+use sha2::{Digest, Sha256};
+
+/// Which items, and how many.
+#[derive(Deserialize)]
+pub struct List {
+    state: Option<String>,
+    limit: Option<usize>,
+    cursor: Option<String>,
+}
+
+/// Most items a page has.
+const PAGE: usize = 500;
+
+/// A place in the list, and the instant the list is of.
+fn read_cursor(text: &str) -> Option<(Instant, Place)> {
+    let parts: Vec<&str> = text.split('~').collect();
+    let [at, rank, cold, left, id] = parts[..] else { return None };
+    let place = (rank.parse().ok()?, cold == "1", left.parse().ok()?, Id::new(id)?);
+    Some((Instant(at.parse().ok()?), place))
+}
+
+fn cursor(at: Instant, place: &Place) -> String {
+    format!("{}~{}~{}~{}~{}", at.0, place.0, u8::from(place.1), place.2, place.3)
+}
+
+/// The list.
+pub async fn list(reads: Reads, Query(q): Query<List>) -> Result<Response, Problem> {
+    let limit = q.limit.unwrap_or(100).clamp(1, PAGE);
+    let wanted = match q.state.as_deref() {
+        None | Some("open") => Wanted::Open,
+        Some("out") => Wanted::Only(Phase::Out),
+        Some("cold") => Wanted::Only(Phase::Cold),
+        Some("frozen") => Wanted::Only(Phase::Frozen),
+        Some("closed") => Wanted::Only(Phase::Closed),
+        Some(_) => return Err(Problem::of("bad-query", "`state` is open, out, cold, frozen or closed.")),
+    };
+    let at = q.cursor.as_deref().map(|c| read_cursor(c).ok_or_else(|| Problem::of("bad-query", "That is no cursor.")));
+    let at = at.transpose()?;
+    if wanted == Wanted::Only(Phase::Closed) {
+        return closed(&reads, at, limit).await;
+    }
+    let look = reads.look(&[]).await?;
+    let t = at.as_ref().map_or(look.now, |(t, _)| *t);
+    let briefs = reads.service().briefs(&reads.site);
+    let after = at.as_ref().map(|(_, place)| place);
+    let (standings, last) = board::page(&briefs, &look.state, |id| look.changed(id), t, wanted, after, limit);
+    let items = serde_json::to_string(&standings).unwrap_or_default();
+    let next = serde_json::to_string(&last.map(|p| cursor(t, &p))).unwrap_or_default();
+    Ok(json(format!("{{\"items\":{items},\"next_cursor\":{next}}}")))
+}
+
+async fn closed(reads: &Reads, at: Option<(Instant, Place)>, limit: usize) -> Result<Response, Problem> {
+    let now = reads.service().now();
+    let (t, after) =
+        at.map_or((now, (-1, -1, String::new())), |(t, p)| (t, (i64::from(p.0), p.2, p.3.as_str().to_owned())));
+    let mut conn = reads.service().db().reader().await?;
+    let after = (after.0, after.1, after.2.as_str());
+    let found = sql::closed_page(&mut conn, &reads.site, after, limit as u32 + 1).await?;
+    let last = (found.len() > limit).then(|| &found[limit - 1]);
+    let next = last.and_then(|(rank, left, item, _)| Some(cursor(t, &(*rank as u8, true, *left, Id::new(item)?))));
+    let next = serde_json::to_string(&next).unwrap_or_default();
+    let items: Vec<&str> = found.iter().take(limit).map(|r| r.3.as_str()).collect();
+    Ok(json(format!("{{\"items\":[{}],\"next_cursor\":{next}}}", items.join(","))))
+}
+
+/// At which instant, by what was recorded when.
+#[derive(Deserialize)]
+pub struct When {
+    as_of: Option<String>,
+    known_at: Option<String>,
+}
+
+/// One item.
+pub async fn one(
+    reads: Reads,
+    Path((_, item)): Path<(String, String)>,
+    Query(when): Query<When>,
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
+    let absent = || Problem::of("not-found", "There is no such item.");
+    let id = Id::new(&item).ok_or_else(absent)?;
+    let as_of = instant("as_of", when.as_of.as_deref())?;
+    let known_at = instant("known_at", when.known_at.as_deref())?;
+    let mut conn = reads.service().db().reader().await?;
+    let mut lines = load::Lines::new();
+    let (standing, spells) = if as_of.is_some() || known_at.is_some() {
+        // As it stood: read from the ledger anew, by the same code as `evaluate`.
+        let mut near = load::setup(&mut conn, &reads.site).await?;
+        load::ancestors(&mut conn, &reads.site, std::slice::from_ref(&id), &mut near, |_| false).await?;
+        let as_of = as_of.unwrap_or_else(|| reads.service().now());
+        stood(&near, &id, Options { as_of: Some(as_of), known_at, zone: None }).ok_or_else(absent)?
+    } else {
+        let look = reads.look(std::slice::from_ref(&id)).await?;
+        let zone = look.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+        let (id, item) = look.state.items.get_key_value(&id).ok_or_else(absent)?;
+        // A phone's clock may run a little ahead: an item is there from its beginning.
+        let now = item.begin().map_or(look.now, |(e, _)| look.now.max(e.at));
+        let fold = Fold::new(&look.state, now, zone);
+        (standing(&fold, id).ok_or_else(absent)?, fold.spells(id))
+    };
+    load::item_lines(&mut conn, &reads.site, &id, &mut lines).await?;
+    let into = sql::went_into(&mut conn, &reads.site, id.as_str()).await?;
+    let body = format!(
+        "{{\"standing\":{},\"spells\":{},\"went_into\":{},\"entries\":[{}]}}",
+        text(&standing),
+        text(&spells),
+        text(&into),
+        lines.values().map(String::as_str).collect::<Vec<_>>().join(",")
+    );
+    let tag = etag(&standing, &spells, &into, lines.keys().next_back());
+    let known = headers.get(header::IF_NONE_MATCH).and_then(|v| v.to_str().ok());
+    if as_of.is_none() && known_at.is_none() && known.is_some_and(|k| k.split(',').any(|t| t.trim() == tag)) {
+        return Ok((StatusCode::NOT_MODIFIED, [(header::ETAG, tag)]).into_response());
+    }
+    Ok(([(header::ETAG, tag), (header::CONTENT_TYPE, String::from("application/json"))], body).into_response())
+}
+
+/// A tag of everything that doesn't run with the clock. `next.at` is part of it, so it differs once that has passed.
+fn etag(s: &Standing, spells: &[Spell], into: &[String], last: Option<&u64>) -> String {
+    let mut still = s.clone();
+    (still.as_of, still.total_out_ms, still.spell_ms, still.left_ms) = (Instant(0), 0, 0, None);
+    for reason in &mut still.reasons {
+        reason.used_ms = None;
+    }
+    let text = serde_json::to_string(&(still, spells, into, last)).unwrap_or_default();
+    let hash: String = Sha256::digest(text).iter().take(12).map(|b| format!("{b:02x}")).collect();
+    format!("W/\"{hash}\"")
+}
+
+fn stood(lines: &load::Lines, id: &Id, options: Options) -> Option<(Standing, Vec<Spell>)> {
+    let mut reader = Reader::default();
+    for line in lines.values() {
+        reader.line(line).ok()?;
+    }
+    let (state, entries) = reader.finish(options.known_at).ok()?;
+    let mut found = None;
+    evaluate::standings(&state, &entries, options, |s| {
+        if s.item == *id {
+            found = Some(s);
+        }
+    });
+    let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+    let fold = Fold::new(&state, options.as_of?, zone);
+    let (id, _) = state.items.get_key_value(id)?;
+    Some((found?, fold.spells(id)))
+}
+
+fn text<T: serde::Serialize>(value: &T) -> String {
+    serde_json::to_string(value).unwrap_or_default()
+}

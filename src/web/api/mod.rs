@@ -1,0 +1,41 @@
+//! The JSON API, one file a resource.
+
+pub mod entries;
+pub mod health;
+pub mod items;
+pub mod record;
+pub mod setup;
+
+use super::error::Problem;
+use axum::extract::FromRequestParts;
+use axum::http::header;
+use axum::http::request::Parts;
+use axum::response::{IntoResponse, Response};
+use serde::de::DeserializeOwned;
+
+/// Query parameters, refused with a problem where they don't fit.
+pub struct Query<T>(pub T);
+
+impl<S: Send + Sync, T: DeserializeOwned + Send> FromRequestParts<S> for Query<T> {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Query<T>, Problem> {
+        match axum::extract::Query::<T>::from_request_parts(parts, state).await {
+            Ok(q) => Ok(Query(q.0)),
+            Err(e) => Err(Problem::of("bad-query", &e.body_text())),
+        }
+    }
+}
+
+/// JSON that is a text already.
+pub fn json(body: String) -> Response {
+    ([(header::CONTENT_TYPE, "application/json")], body).into_response()
+}
+
+/// An instant from a query parameter.
+fn instant(name: &str, text: Option<&str>) -> Result<Option<crate::clock::Instant>, Problem> {
+    let Some(text) = text else { return Ok(None) };
+    // A plus sign that wasn't escaped arrives as a space.
+    let parsed = crate::clock::Instant::parse(&text.replace(' ', "+"));
+    parsed.map(Some).ok_or_else(|| Problem::of("bad-query", &format!("`{name}` is RFC 3339 with an offset.")))
+}

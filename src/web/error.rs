@@ -1,0 +1,117 @@
+//! Errors as RFC 9457 problems with a stable code, a plain sentence and what to do next.
+
+use super::service::Fault;
+use crate::ledger::Refusal;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Serialize;
+
+/// What went wrong, for a program and for a person.
+#[derive(Clone, Debug, Serialize)]
+pub struct Problem {
+    /// `urn:counterclock:problem:` and the code.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// In a plain sentence.
+    pub title: String,
+    /// The HTTP status.
+    pub status: u16,
+    /// Stable, for programs.
+    pub code: &'static str,
+    /// The particulars.
+    pub detail: String,
+    /// What to do next.
+    pub next: String,
+    /// The entry of the request it is about, counted from 0.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub entry: Option<usize>,
+}
+
+/// Problems that aren't refusals of an entry: code, status, sentence, what to do next.
+pub const PROBLEMS: &[(&str, u16, &str, &str)] = &[
+    ("bad-query", 400, "The address has a parameter it cannot have.", "Correct the parameter."),
+    ("malformed", 400, "The request cannot be read.", "Check the request against the API's description."),
+    ("not-signed-in", 401, "Nobody is signed in.", "Send a bearer token, or sign in."),
+    ("not-allowed", 403, "That isn't yours to do.", "Ask a manager."),
+    ("cross-site", 403, "The request came from another site's page.", "Send it from the shop's own page."),
+    ("not-found", 404, "The address names nothing.", "Check the address."),
+    ("wrong-method", 405, "The address doesn't take that method.", "Check the method against the API's description."),
+    ("too-large", 413, "The request is over 1 MiB.", "Send fewer entries at a time."),
+    ("not-json", 415, "The request isn't marked as JSON.", "Send it with `Content-Type: application/json`."),
+    ("key-reused", 422, "That idempotency key came with another request before.", "Use a new key for a new request."),
+    ("busy", 503, "Too many requests are waiting.", "Send it again in a moment, with the same key."),
+    ("not-recorded", 503, "The database failed; nothing was recorded.", "Send it again, with the same key."),
+    (
+        "unknown-outcome",
+        503,
+        "The database didn't answer; it may or may not be recorded.",
+        "Send it again, with the same idempotency key.",
+    ),
+];
+
+impl Problem {
+    /// A problem by its code, with the particulars.
+    pub fn of(code: &str, detail: &str) -> Problem {
+        let row = PROBLEMS.iter().find(|p| p.0 == code).unwrap_or(&PROBLEMS[1]);
+        Problem {
+            kind: format!("urn:counterclock:problem:{}", row.0),
+            title: row.2.to_owned(),
+            status: row.1,
+            code: row.0,
+            detail: if detail.is_empty() { row.2.to_owned() } else { detail.to_owned() },
+            next: row.3.to_owned(),
+            entry: None,
+        }
+    }
+}
+
+impl From<Refusal> for Problem {
+    fn from(r: Refusal) -> Problem {
+        Problem {
+            kind: format!("urn:counterclock:problem:{}", r.code.code),
+            title: r.code.title.to_owned(),
+            status: r.code.status,
+            code: r.code.code,
+            detail: r.detail,
+            next: r.code.next.to_owned(),
+            entry: r.index,
+        }
+    }
+}
+
+impl From<Fault> for Problem {
+    fn from(f: Fault) -> Problem {
+        match f {
+            Fault::Refused(r) => r.into(),
+            Fault::NotFound(what) => Problem::of("not-found", &format!("There is no such {what}.")),
+            Fault::Forbidden => Problem::of("not-allowed", ""),
+            Fault::Busy => Problem::of("busy", ""),
+            Fault::NotRecorded => Problem::of("not-recorded", ""),
+            Fault::UnknownOutcome => Problem::of("unknown-outcome", ""),
+            Fault::KeyReused => Problem::of("key-reused", ""),
+        }
+    }
+}
+
+impl From<crate::store::StoreError> for Problem {
+    fn from(e: crate::store::StoreError) -> Problem {
+        Fault::from(e).into()
+    }
+}
+
+impl IntoResponse for Problem {
+    fn into_response(self) -> Response {
+        let status = StatusCode::from_u16(self.status).unwrap_or(StatusCode::SERVICE_UNAVAILABLE);
+        let body = serde_json::to_string(&self).unwrap_or_default();
+        let mut r = (status, [(header::CONTENT_TYPE, "application/problem+json")], body).into_response();
+        let extra = match self.status {
+            401 => Some((header::WWW_AUTHENTICATE, "Bearer")),
+            503 => Some((header::RETRY_AFTER, "1")),
+            _ => None,
+        };
+        if let Some((name, value)) = extra {
+            r.headers_mut().insert(name, axum::http::HeaderValue::from_static(value));
+        }
+        r
+    }
+}
