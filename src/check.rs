@@ -2,7 +2,7 @@
 
 use crate::evaluate::Reader;
 use crate::ledger::{Id, State, chain};
-use crate::store::{Db, StoreError, ledger as sql, load, rows, writer};
+use crate::store::{Db, StoreError, item_row, ledger as sql, load, rows};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One invariant, and what breaks it.
@@ -99,7 +99,7 @@ fn with(mut findings: Vec<Finding>, name: &'static str, broken: Option<String>) 
 fn item_rows(state: &State, rows: Vec<Row>) -> Option<String> {
     let mut known: BTreeMap<String, Row> = rows.into_iter().map(|r| (r.0.clone(), r)).collect();
     for id in state.items.keys() {
-        let Some(fold) = writer::item_row(state, id) else { continue };
+        let Some(fold) = item_row(state, id) else { continue };
         let Some(row) = known.remove(id.as_str()) else { return Some(format!("item {id} has no row")) };
         if (row.1, row.2, &row.3) != (fold.begun_at, fold.closed_at, &fold.standing) {
             return Some(format!("item {id}: its row differs from the fold of its entries"));

@@ -27,12 +27,12 @@ pub struct Out {
     /// When the present stretch began, inherited time included.
     pub present: Option<Instant>,
     /// The stretch that ended last: when it ended and when it began.
-    ended: Option<(Instant, Instant)>,
-    longest_ms: i64,
+    pub(super) ended: Option<(Instant, Instant)>,
+    pub(super) longest_ms: i64,
 }
 
 #[derive(Clone, Debug)]
-enum Tally {
+pub(super) enum Tally {
     Out(Out),
     Above {
         total_ms: i64,
@@ -57,13 +57,13 @@ enum Tally {
 /// A measure on its way along a line.
 #[derive(Clone, Debug)]
 pub struct Gauge {
-    measure: Measure,
+    pub(super) measure: Measure,
     at_limit: AtLimit,
-    tally: Tally,
+    pub(super) tally: Tally,
     /// When the limit was reached.
-    reach: Option<Instant>,
+    pub(super) reach: Option<Instant>,
     /// When it was over: at the limit or a millisecond past it, as the clause says.
-    over: Option<Instant>,
+    pub(super) over: Option<Instant>,
     piece: usize,
     entered: bool,
     upto: Instant,
@@ -110,7 +110,7 @@ impl Gauge {
     }
 
     /// The limit past which it is over: the limit itself, or a millisecond more where the limit is allowed.
-    fn bound(&self, limit_ms: i64) -> i64 {
+    pub(super) fn bound(&self, limit_ms: i64) -> i64 {
         limit_ms + i64::from(self.at_limit == AtLimit::Allowed)
     }
 
@@ -282,86 +282,6 @@ impl Gauge {
         }
     }
 
-    /// What was joined goes on from the worse of both. All gauges stand at `t`.
-    pub(super) fn join(&mut self, parents: &[Gauge], along: &Along, t: Instant) {
-        let mine = self.out().and_then(|o| o.present);
-        let item_out = mine.is_some();
-        for parent in parents {
-            match (&mut self.tally, &parent.tally) {
-                (Tally::Out(o), Tally::Out(p)) => {
-                    let p_start = p.present.or(p.ended.filter(|(at, _)| *at == t).map(|(_, start)| start));
-                    o.total_ms = o.total_ms.max(p.total_ms);
-                    o.first = match (o.first, p.first) {
-                        (Some(a), Some(b)) if a.at == b.at => {
-                            // Both began then: the worse reading, none being the worst.
-                            let reading =
-                                a.reading.zip(b.reading).map(|(a, b)| if a.exact() < b.exact() { b } else { a });
-                            Some(First { at: a.at, reading })
-                        }
-                        (Some(a), Some(b)) => Some(if a.at < b.at { a } else { b }),
-                        (a, b) => a.or(b),
-                    };
-                    let more = u32::from(item_out && p_start.is_none());
-                    o.spells = o.spells.max(p.spells + more);
-                    o.longest_ms = o.longest_ms.max(p.longest_ms).max(p_start.map_or(0, |s| t.since(s)));
-                    if let (Some(mine), Some(theirs)) = (o.present, p_start) {
-                        o.present = Some(mine.min(theirs));
-                    }
-                    if let Measure::Spells { limit, .. } = self.measure {
-                        self.reach = earlier(self.reach, parent.reach);
-                        if o.spells > limit {
-                            // The one too many is the item's own present stretch on top of the parent's.
-                            self.reach = self.reach.or(mine);
-                        }
-                        self.over = self.reach;
-                    }
-                }
-                (Tally::Above { total_ms }, Tally::Above { total_ms: p }) => *total_ms = (*total_ms).max(*p),
-                (Tally::Food { first, over }, Tally::Food { first: p_first, over: p_over }) => {
-                    *first = earlier(*first, *p_first);
-                    over.extend(p_over);
-                    over.sort_by_key(|(key, _)| *key);
-                    over.dedup();
-                }
-                (Tally::Cooled { running, hot, slow }, Tally::Cooled { running: pr, hot: ph, slow: ps }) => {
-                    *running = earlier(*running, *pr);
-                    *hot = earlier(*hot, *ph);
-                    *slow = slower(*slow, *ps);
-                }
-                (Tally::Day { n, date }, Tally::Day { n: p_n, date: p_date }) => {
-                    let today = along.zone.day(t);
-                    let (p_n, p_over) = if *p_date < today {
-                        let Measure::Day { limit } = self.measure else { return };
-                        (p_n + 1, parent.over.or((p_n + 1 > limit).then_some(t)))
-                    } else {
-                        (*p_n, parent.over)
-                    };
-                    if p_n > *n {
-                        (*n, *date) = (p_n, today);
-                    }
-                    self.over = earlier(self.over, p_over);
-                    self.reach = self.over.map(|over| along.zone.day_starts(along.zone.day(over)));
-                }
-                _ => {}
-            }
-        }
-        // Sums and lengths reach their limit at the join that carried it over, never before.
-        let carried = match (&self.tally, self.measure) {
-            (Tally::Out(o), Measure::TotalOut { limit_ms, .. }) => Some((o.total_ms, limit_ms)),
-            (Tally::Out(o), Measure::LongestSpell { limit_ms, .. }) => Some((o.longest_at(t), limit_ms)),
-            (Tally::Above { total_ms }, Measure::OutAbove { limit_ms, .. }) => Some((*total_ms, limit_ms)),
-            _ => None,
-        };
-        if let Some((used, limit_ms)) = carried {
-            if used >= limit_ms {
-                self.reach.get_or_insert(t);
-            }
-            if used >= self.bound(limit_ms) {
-                self.over.get_or_insert(t);
-            }
-        }
-    }
-
     /// When the limit was reached, or will be as far as this gauge has been followed.
     pub fn reach(&self) -> Option<Instant> {
         match (&self.tally, self.measure) {
@@ -435,7 +355,7 @@ impl Gauge {
 }
 
 impl Out {
-    fn longest_at(&self, t: Instant) -> i64 {
+    pub(super) fn longest_at(&self, t: Instant) -> i64 {
         self.longest_ms.max(self.present.map_or(0, |s| t.since(s)))
     }
 }
@@ -460,7 +380,7 @@ fn add(
     *sum = after;
 }
 
-fn earlier(a: Option<Instant>, b: Option<Instant>) -> Option<Instant> {
+pub(super) fn earlier(a: Option<Instant>, b: Option<Instant>) -> Option<Instant> {
     match (a, b) {
         (Some(a), Some(b)) => Some(a.min(b)),
         (a, b) => a.or(b),
@@ -468,6 +388,6 @@ fn earlier(a: Option<Instant>, b: Option<Instant>) -> Option<Instant> {
 }
 
 /// The one that reached its limit first, and of two that did together the longer.
-fn slower(a: Option<(Instant, i64)>, b: Option<(Instant, i64)>) -> Option<(Instant, i64)> {
+pub(super) fn slower(a: Option<(Instant, i64)>, b: Option<(Instant, i64)>) -> Option<(Instant, i64)> {
     a.into_iter().chain(b).min_by_key(|(reach, ms)| (*reach, -ms))
 }

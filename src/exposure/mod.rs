@@ -2,6 +2,7 @@
 //! Pure: it asks no time and knows no database.
 
 mod gauge;
+mod join;
 mod line;
 mod spells;
 
@@ -317,6 +318,11 @@ impl<'a> Fold<'a> {
             stops,
             last_day,
         })
+    }
+
+    /// The instant up to which happenings are read.
+    pub fn as_of(&self) -> Instant {
+        self.cut.0
     }
 
     /// The zone whose calendar counts.

@@ -182,7 +182,7 @@ impl Draft {
     fn correct(&mut self, mut entry: Entry, target: &Arc<Entry>, now: Instant, config: bool) -> Result<(), Refusal> {
         // What is stored of `set` is the canonical form of its members: temperatures as strings, times in UTC.
         if let Body::Correct { change: Change::Set(set), .. } = &mut entry.body {
-            let read = super::state::overlay(target, set)?;
+            let read = super::overlay(target, set)?;
             in_time(read.at, now)?;
             let posted = read.posted();
             for (name, value) in set.iter_mut() {

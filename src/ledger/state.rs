@@ -2,75 +2,11 @@
 //! request is decided on a copy that is kept or thrown away whole.
 
 use super::refusal::*;
-use super::{Begin, Body, Change, Control, Entry, Id, Product, Refusal, Unit, wire};
+use super::{Begin, Body, Change, Control, Entry, Id, Product, Record, Refusal, Unit};
 use crate::clock::{Instant, Zone};
 use crate::rules::{Rule, Use, book};
 use imbl::{HashMap, OrdMap};
-use serde_json::Value;
 use std::sync::Arc;
-
-/// An entry as written, and what has been corrected in it since, in order of `seq`.
-#[derive(Clone, Debug)]
-pub struct Record {
-    /// As it was written.
-    pub original: Arc<Entry>,
-    /// `correct` entries about it.
-    pub corrections: Vec<Arc<Entry>>,
-}
-
-impl Record {
-    fn new(original: Arc<Entry>) -> Record {
-        Record { original, corrections: Vec::new() }
-    }
-
-    /// The entry as readers read it by what was known up to `seq`: the latest correction alone, applied to the
-    /// original. `None` if it isn't written yet or is void.
-    pub fn effective(&self, seq: u64) -> Result<Option<Arc<Entry>>, Refusal> {
-        if self.original.meta.seq > seq {
-            return Ok(None);
-        }
-        match self.corrections.iter().rev().find(|c| c.meta.seq <= seq).map(|c| &c.body) {
-            Some(Body::Correct { change: Change::Void, .. }) => Ok(None),
-            Some(Body::Correct { change: Change::Set(set), .. }) => overlay(&self.original, set).map(Some),
-            _ => Ok(Some(self.original.clone())),
-        }
-    }
-}
-
-/// The original with these members read otherwise.
-pub fn overlay(original: &Arc<Entry>, set: &serde_json::Map<String, Value>) -> Result<Arc<Entry>, Refusal> {
-    if set.is_empty() {
-        return Ok(original.clone());
-    }
-    const FIXED: &[&str] =
-        &["kind", "item", "items", "by", "by_how", "device", "seq", "recorded_at", "late_ms", "prev", "hash", "probed"];
-    let is_rule = matches!(original.body, Body::Rule(_));
-    if let Some(name) =
-        set.keys().find(|k| FIXED.contains(&k.as_str()) || (is_rule && !matches!(k.as_str(), "at" | "note")))
-    {
-        return Err(Refusal::new(
-            &NOT_CORRECTABLE,
-            format!("`{name}` cannot be corrected in entry {}.", original.meta.seq),
-        ));
-    }
-    let mut members = original.posted();
-    for (name, value) in set {
-        if value.is_null() {
-            members.remove(name)
-        } else {
-            members.insert(name.clone(), value.clone())
-        };
-    }
-    let parsed = wire::parse(&Value::Object(members).to_string(), wire::From::Caller)?;
-    let (Some(at), Some(body)) = (parsed.at, parsed.bodies.into_iter().next()) else {
-        return Err(Refusal::missing("at"));
-    };
-    let same = std::mem::discriminant(&body) == std::mem::discriminant(&original.body);
-    if !same {
-        return Err(Refusal::new(&NOT_CORRECTABLE, "A reading of an item cannot become one of a place."));
-    }
-    Ok(Arc::new(Entry { at, note: parsed.note, body, meta: original.meta.clone() }))
-}
 
 /// The shop.
 #[derive(Clone, Debug)]
@@ -332,97 +268,17 @@ impl State {
             Arc::make_mut(item).truth.retain(|e| e.meta.seq != entry.meta.seq);
         }
     }
-
-    fn reconfigure(&mut self) -> Result<(), Refusal> {
-        let (old, records) = (std::mem::take(&mut self.places), self.config.clone());
-        self.site = None;
-        self.rules.clear();
-        self.products.clear();
-        for record in records.values() {
-            if let Some(entry) = record.effective(u64::MAX)? {
-                self.configure(&entry)?;
-            }
-        }
-        for (id, was) in old {
-            let Some(place) = self.places.get_mut(&id) else {
-                if was.records.is_empty() {
-                    continue;
-                }
-                return Err(unknown_place(&id));
-            };
-            let place = Arc::make_mut(place);
-            (place.records, place.lapses, place.air) = (was.records.clone(), was.lapses.clone(), was.air.clone());
-        }
-        Ok(())
-    }
-
-    /// Takes a site, place, rule or product into the shop's set-up, from its `seq` on.
-    fn configure(&mut self, entry: &Entry) -> Result<(), Refusal> {
-        let seq = entry.meta.seq;
-        match &entry.body {
-            Body::Site { name, zone, units } => {
-                let zone = Zone::named(zone).ok_or_else(|| Refusal::member("there is no such time zone"))?;
-                if let Some(site) = &self.site
-                    && site.zone.name() != zone.name()
-                {
-                    return Err(Refusal::new(&SITE_FIXED, format!("The site's zone stays {}.", site.zone.name())));
-                }
-                self.site = Some(Arc::new(Site { name: name.clone(), zone, units: *units }));
-            }
-            Body::Place { place, name, control, r#use } => match self.places.get_mut(place) {
-                Some(known) if known.control != *control || known.r#use != *r#use => {
-                    let detail =
-                        format!("`{place}` has control `{}`, use `{}`.", word(known.control), word(known.r#use));
-                    return Err(Refusal::new(&PLACE_FIXED, detail));
-                }
-                Some(known) => Arc::make_mut(known).name = name.clone(),
-                None => {
-                    let new = Place {
-                        place: place.clone(),
-                        seq,
-                        name: name.clone(),
-                        control: *control,
-                        r#use: *r#use,
-                        records: OrdMap::new(),
-                        lapses: OrdMap::new(),
-                        air: OrdMap::new(),
-                    };
-                    self.places.insert(place.clone(), Arc::new(new));
-                }
-            },
-            Body::Rule(rule) => {
-                let id = &rule.rule;
-                if let Some((_, known)) = self.rules.get(id) {
-                    let same = **known == **rule;
-                    let (code, said) =
-                        if same { (&ID_USED, "is in use already") } else { (&RULE_FIXED, "has another text") };
-                    return Err(Refusal::new(code, format!("The rule `{id}` {said}.")));
-                }
-                if let Some(built_in) = book::built_in(id)
-                    && (built_in.clauses != rule.clauses || built_in.returns != rule.returns)
-                {
-                    return Err(Refusal::new(&BUILT_IN, format!("`{id}` is built in, with other clauses.")));
-                }
-                self.rules.insert(id.clone(), (seq, Arc::new((**rule).clone())));
-            }
-            Body::Product(product) => {
-                if let Some(id) = product.rules.iter().find(|id| self.rule(id, seq).is_none()) {
-                    return Err(unknown_rule(id));
-                }
-                if product.rules.is_empty() && product.exempt.is_none() {
-                    return Err(Refusal::new(&EXEMPT_UNCLEAR, format!("`{}` names no rule.", product.product)));
-                }
-                let product = Arc::new((**product).clone());
-                self.products.entry(product.product.clone()).or_default().push((seq, product));
-            }
-            _ => {}
-        }
-        Ok(())
-    }
 }
 
-fn word<T: serde::Serialize>(value: T) -> String {
-    serde_json::to_value(value).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+impl Place {
+    /// Since when a lapse is open, by its latest entries.
+    pub fn open_lapse(&self) -> Option<Instant> {
+        self.lapses.values().fold(None, |open, e| match &e.body {
+            Body::Lapse { until: None, .. } => Some(e.at),
+            Body::Restore { .. } => None,
+            _ => open,
+        })
+    }
 }
 
 /// No such item.
@@ -443,15 +299,4 @@ pub(super) fn unknown_rule(id: &Id) -> Refusal {
 /// No such entry.
 pub(super) fn unknown_entry(seq: u64) -> Refusal {
     Refusal::new(&UNKNOWN_ENTRY, format!("There is no entry {seq}."))
-}
-
-impl Place {
-    /// Since when a lapse is open, by its latest entries.
-    pub fn open_lapse(&self) -> Option<Instant> {
-        self.lapses.values().fold(None, |open, e| match &e.body {
-            Body::Lapse { until: None, .. } => Some(e.at),
-            Body::Restore { .. } => None,
-            _ => open,
-        })
-    }
 }

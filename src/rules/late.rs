@@ -3,38 +3,34 @@
 use super::standing::discard_by;
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
-use crate::ledger::{Body, Entry, Id, Item, Place, Record, State};
+use crate::ledger::{Body, Entry, Id, Item, Record, State};
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 /// When such entries were entered, in order of `seq`.
 pub(super) fn moved_past_mark(state: &State, zone: Zone, id: &Id) -> Vec<Instant> {
     let Some(item) = state.items.get(id) else { return Vec::new() };
-    let marks: Vec<&Record> = item.records.iter().filter(|r| matches!(r.original.body, Body::Mark { .. })).collect();
-    let Some(first) = marks.first().map(|r| r.original.meta.seq) else { return Vec::new() };
+    let marks = item.records.iter().filter(|r| matches!(r.original.body, Body::Mark { .. }));
+    let Some(first) = marks.map(|r| r.original.meta.seq).next() else { return Vec::new() };
     let near = Near::of(state, id);
     let mut found = Vec::new();
     for (seq, entered) in near.late_after(state, first) {
-        let Some(by) = marks.iter().rev().find(|r| r.original.meta.seq < seq).and_then(|r| mark(r, seq)) else {
-            continue;
-        };
-        let at = |upto| {
-            let known = near.known(state, upto);
-            discard_by(&Fold::new(&known, entered, zone), id).unwrap_or(Instant::FAR)
-        };
-        let after = at(seq);
-        if after > by && after > at(seq - 1) {
+        let after = near.known(state, seq);
+        let Some(by) = after.items.get(id).and_then(|i| last_mark(i, seq)) else { continue };
+        let reach = |known: &State| discard_by(&Fold::new(known, entered, zone), id).unwrap_or(Instant::FAR);
+        let moved_to = reach(&after);
+        if moved_to > by && moved_to > reach(&near.known(state, seq - 1)) {
             found.push(entered);
         }
     }
     found
 }
 
-fn mark(record: &Record, seq: u64) -> Option<Instant> {
-    match record.effective(seq).ok()??.body {
+/// What the last mark written before `seq` says.
+fn last_mark(item: &Item, seq: u64) -> Option<Instant> {
+    item.truth.iter().rev().filter(|e| e.meta.seq < seq).find_map(|e| match e.body {
         Body::Mark { discard_by, .. } => Some(discard_by),
         _ => None,
-    }
+    })
 }
 
 /// The items an item was made from, itself included, and the places they were ever in.
@@ -64,10 +60,11 @@ impl Near {
         near
     }
 
+    /// What is written of these items and places, and of the set-up.
     fn records<'a>(&'a self, state: &'a State) -> impl Iterator<Item = &'a Record> {
         let items = self.items.iter().filter_map(|id| state.items.get(id)).flat_map(|i| &i.records);
         let places = self.places.iter().filter_map(|id| state.places.get(id)).flat_map(|p| p.records.values());
-        items.chain(places)
+        items.chain(places).chain(state.config.values())
     }
 
     /// The late entries and corrections after `seq`, each with when it was entered.
@@ -88,21 +85,18 @@ impl Near {
 
     /// The ledger around the item as it was known at `seq`.
     fn known(&self, state: &State, seq: u64) -> State {
-        let mut known = State { items: Default::default(), places: Default::default(), ..state.clone() };
-        for (id, p) in self.places.iter().filter_map(|id| Some((id, state.places.get(id)?))) {
-            let mut place = Place { lapses: Default::default(), air: Default::default(), ..(**p).clone() };
-            for e in p.records.values().filter_map(|r| r.effective(seq).ok().flatten()) {
-                match &e.body {
-                    Body::AirReading { value, .. } => _ = place.air.insert(e.key(), value.exact()),
-                    _ => _ = place.lapses.insert(e.key(), e),
-                }
-            }
-            known.places.insert(id.clone(), Arc::new(place));
+        let mut known = State::default();
+        let records = self.records(state).filter(|r| r.original.meta.seq <= seq);
+        let mut records: Vec<&Record> = records.collect();
+        records.sort_by_key(|r| r.original.meta.seq);
+        // What was accepted then is accepted again; of what later corrections changed, nothing is read.
+        for r in &records {
+            _ = known.insert(r.original.clone());
         }
-        for (id, i) in self.items.iter().filter_map(|id| Some((id, state.items.get(id)?))) {
-            let mut truth: Vec<_> = i.records.iter().filter_map(|r| r.effective(seq).ok().flatten()).collect();
-            truth.sort_by_key(|e| e.key());
-            known.items.insert(id.clone(), Arc::new(Item { truth, ..Item::default() }));
+        for r in records {
+            if let Some(c) = r.corrections.iter().rev().find(|c| c.meta.seq <= seq) {
+                _ = known.correct(&r.original, c.clone());
+            }
         }
         known
     }

@@ -1,9 +1,11 @@
 //! The rules room: what is allowed. Clauses, the built-in book, verdicts and standings. Pure.
 
 pub mod book;
+mod build;
 mod clause;
 mod late;
 mod standing;
 
+pub use build::{RuleParts, parse_duration};
 pub use clause::*;
 pub use standing::*;

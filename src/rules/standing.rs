@@ -123,7 +123,7 @@ pub fn standing<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Standing> {
 pub fn standing_and_exposure<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<(Standing, Exposure)> {
     let e = fold.exposure(id)?;
     let mut s = judge(id, &e);
-    marks(fold.state(), fold.zone(), id, &e, &mut s);
+    marks(fold.state(), fold.zone(), fold.as_of(), id, &e, &mut s);
     s.deviations.sort();
     s.deviations.dedup();
     Some((s, e))
@@ -300,7 +300,7 @@ fn deviations(e: &Exposure, breached: &[bool]) -> Vec<Deviation> {
 
 /// Deviations about what the item carries: a mark later than the time computed now, and late entries that
 /// moved that time past a mark.
-fn marks(state: &State, zone: Zone, id: &Id, e: &Exposure, s: &mut Standing) {
+fn marks(state: &State, zone: Zone, asked: Instant, id: &Id, e: &Exposure, s: &mut Standing) {
     let Some(item) = state.items.get(id) else { return };
     let carried = item.truth.iter().rev().filter(|m| m.at <= e.at).find_map(|m| match m.body {
         Body::Mark { discard_by, .. } => Some((m.at, discard_by)),
@@ -312,7 +312,8 @@ fn marks(state: &State, zone: Zone, id: &Id, e: &Exposure, s: &mut Standing) {
         s.deviations.push(Deviation { at, code: "label-late", rule: None });
     }
     for at in super::late::moved_past_mark(state, zone, id) {
-        if at <= e.at {
+        // Also what was entered after the item had closed.
+        if at <= asked {
             s.deviations.push(Deviation { at, code: "entered-late", rule: None });
         }
     }

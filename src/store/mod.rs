@@ -1,10 +1,13 @@
 //! The store room: databases. Connecting, migrating, one macro for one SQL text on both.
 
+mod deciding;
+mod effects;
 pub mod ledger;
 pub mod load;
 mod migrate;
 pub mod writer;
 
+pub use effects::item_row;
 pub use load::Lines;
 
 use sqlx::pool::PoolConnection;

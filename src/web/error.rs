@@ -2,29 +2,43 @@
 
 use super::service::Fault;
 use crate::ledger::Refusal;
+use crate::ledger::refusal::Code;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
 
 /// What went wrong, for a program and for a person.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Problem {
-    /// `urn:counterclock:problem:` and the code.
-    #[serde(rename = "type")]
-    pub kind: String,
-    /// In a plain sentence.
-    pub title: String,
-    /// The HTTP status.
-    pub status: u16,
     /// Stable, for programs.
     pub code: &'static str,
+    /// The HTTP status.
+    pub status: u16,
+    /// In a plain sentence.
+    pub title: &'static str,
     /// The particulars.
     pub detail: String,
     /// What to do next.
-    pub next: String,
+    pub next: &'static str,
     /// The entry of the request it is about, counted from 0.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub entry: Option<usize>,
+}
+
+impl Serialize for Problem {
+    fn serialize<S: serde::Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        use serde::ser::SerializeMap;
+        let mut m = s.serialize_map(None)?;
+        m.serialize_entry("type", &format_args!("urn:counterclock:problem:{}", self.code))?;
+        m.serialize_entry("title", self.title)?;
+        m.serialize_entry("status", &self.status)?;
+        m.serialize_entry("code", self.code)?;
+        m.serialize_entry("detail", &self.detail)?;
+        m.serialize_entry("next", self.next)?;
+        if let Some(entry) = self.entry {
+            m.serialize_entry("entry", &entry)?;
+        }
+        m.end()
+    }
 }
 
 /// Problems that aren't refusals of an entry: code, status, sentence, what to do next.
@@ -53,29 +67,15 @@ impl Problem {
     /// A problem by its code, with the particulars.
     pub fn of(code: &str, detail: &str) -> Problem {
         let row = PROBLEMS.iter().find(|p| p.0 == code).unwrap_or(&PROBLEMS[1]);
-        Problem {
-            kind: format!("urn:counterclock:problem:{}", row.0),
-            title: row.2.to_owned(),
-            status: row.1,
-            code: row.0,
-            detail: if detail.is_empty() { row.2.to_owned() } else { detail.to_owned() },
-            next: row.3.to_owned(),
-            entry: None,
-        }
+        let detail = if detail.is_empty() { row.2 } else { detail }.to_owned();
+        Problem { code: row.0, status: row.1, title: row.2, detail, next: row.3, entry: None }
     }
 }
 
 impl From<Refusal> for Problem {
     fn from(r: Refusal) -> Problem {
-        Problem {
-            kind: format!("urn:counterclock:problem:{}", r.code.code),
-            title: r.code.title.to_owned(),
-            status: r.code.status,
-            code: r.code.code,
-            detail: r.detail,
-            next: r.code.next.to_owned(),
-            entry: r.index,
-        }
+        let Code { code, status, title, next } = *r.code;
+        Problem { code, status, title, detail: r.detail, next, entry: r.index }
     }
 }
 

@@ -4,7 +4,7 @@ use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
 use crate::people::{Actor, Role, tokens};
-use crate::store::writer::{Done, Fail, Job, Published, Shop};
+use crate::store::writer::{Asked, Done, Fail, Job, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, RwLock};
@@ -214,7 +214,7 @@ impl Service {
         let shop = self.shop(site)?;
         let (reply, answer) = oneshot::channel();
         // The writer is a task of its own: what it was handed it finishes, whoever stops waiting.
-        if !shop.write(Job { entries, actor, manager, key, reply }) {
+        if !shop.write(Job { asked: Asked { entries, actor, manager, key }, reply }) {
             return Err(Fault::Busy);
         }
         match answer.await {

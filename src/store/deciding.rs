@@ -1,0 +1,180 @@
+//! The writer's decisions: what a batch brings into memory, and each request judged against the ledger with it.
+
+use super::effects::{is_setup, row, target_of};
+use super::ledger as sql;
+use super::writer::{Asked, Batch, Done, Fail, KEYS_MS, NEAR_MS, Writer};
+use super::{Conn, StoreError, load};
+use crate::answer;
+use crate::clock::Instant;
+use crate::ledger::{self, About, Body, Entry, Id, Meta, Parsed, Request, chain};
+use std::collections::{BTreeSet, HashMap, HashSet};
+use std::sync::Arc;
+
+impl Writer {
+    pub(super) async fn decide_all(
+        &mut self,
+        conn: &mut Conn,
+        jobs: Vec<Asked>,
+    ) -> Result<(Batch, Vec<Result<Done, Fail>>), StoreError> {
+        let site = self.site.clone();
+        let (head, hash) =
+            sql::lock(conn, &site).await?.ok_or_else(|| StoreError::Open(String::from("the site is gone")))?;
+        let known = self.published.read().unwrap_or_else(|e| e.into_inner()).clone();
+        let mut batch = Batch {
+            state: known.state.clone(),
+            hash,
+            rows: Vec::new(),
+            made_from: BTreeSet::new(),
+            dirty: BTreeSet::new(),
+            changed: BTreeSet::new(),
+            all_changed: false,
+            answers: Vec::new(),
+            by_key: HashMap::new(),
+        };
+        if self.stale || batch.state.head > head || (batch.state.head == head && known.hash != batch.hash) {
+            batch.state = load::shop(conn, &site).await?;
+            batch.state.head = head;
+            batch.all_changed = true;
+            self.stale = false;
+        } else if batch.state.head < head {
+            self.catch_up(conn, &mut batch, head).await?;
+        }
+        let mut done = Vec::with_capacity(jobs.len());
+        for asked in jobs {
+            done.push(self.decide(conn, &mut batch, asked).await?);
+        }
+        Ok((batch, done))
+    }
+
+    /// Reads what another server wrote to the same ledger.
+    async fn catch_up(&self, conn: &mut Conn, batch: &mut Batch, head: u64) -> Result<(), StoreError> {
+        let mut after = batch.state.head;
+        let mut lines = load::Lines::new();
+        let mut touched = Vec::new();
+        while after < head {
+            let more = sql::tail(conn, &self.site, after, 1_000).await?;
+            let Some((last, _)) = more.last() else { break };
+            after = *last;
+            lines.extend(more);
+        }
+        for (seq, line) in &lines {
+            let e = load::entry(&self.site, *seq, line)?;
+            touched.extend(e.item().cloned());
+            touched.extend_from_slice(e.parents());
+            if let Body::Correct { entry, .. } = e.body {
+                touched.extend(
+                    load::target(conn, &self.site, &mut batch.state, entry).await?.and_then(|t| t.item().cloned()),
+                );
+            }
+        }
+        load::items(conn, &self.site, &mut batch.state, &touched).await?;
+        // Corrections need their originals among the lines.
+        let targets: Vec<u64> = lines.values().filter_map(|l| target_of(l)).collect();
+        for seq in targets {
+            lines.extend(sql::tail(conn, &self.site, seq - 1, 1).await?);
+        }
+        load::put(&self.site, &mut batch.state, &lines)?;
+        batch.state.head = head;
+        batch.all_changed = true;
+        Ok(())
+    }
+
+    async fn decide(
+        &mut self,
+        conn: &mut Conn,
+        batch: &mut Batch,
+        asked: Asked,
+    ) -> Result<Result<Done, Fail>, StoreError> {
+        let Asked { entries, actor, manager, key } = asked;
+        let now = self.clock.now();
+        let who = actor.by.as_ref().map_or(String::new(), |b| b.as_str().to_owned());
+        if let Some((key, body)) = &key {
+            let again = |was: &str, done: Done| if was == body { Ok(done) } else { Err(Fail::KeyReused) };
+            if let Some((was, done)) = batch.by_key.get(&(who.clone(), key.clone())) {
+                return Ok(again(was, done.clone()));
+            }
+            if let Some((was, answer)) = sql::answer(conn, &self.site, &who, key, now.plus(-KEYS_MS)).await? {
+                let done = Done { entries: Vec::new(), answer, state: batch.state.clone(), now };
+                return Ok(again(&was, done));
+            }
+        }
+        let targets = self.bring(conn, batch, &entries, now).await?;
+        let request = Request { entries, now, actor, manager, targets };
+        let draft = match ledger::accept(&batch.state, request) {
+            Ok(draft) => draft,
+            Err(refusal) => return Ok(Err(Fail::Refused(refusal))),
+        };
+        let asked: HashSet<u64> = draft.asked.iter().copied().collect();
+        let mut lines = Vec::new();
+        let mut mine = Vec::new();
+        for e in &draft.written {
+            let (line, hash) = chain::seal(&batch.hash, e);
+            batch.hash = hash;
+            if asked.contains(&e.meta.seq) {
+                lines.push(line.clone());
+                mine.push(e.clone());
+            }
+            batch.rows.push(row(&draft.targets, e, line));
+        }
+        self.note_changes(conn, batch, &draft, now).await?;
+        batch.state = draft.state;
+        let standings = answer::standings(&batch.state, &mine, &draft.targets, now);
+        let done = Done { entries: mine, answer: answer::render(&lines, &standings), state: batch.state.clone(), now };
+        if let Some((key, body)) = key {
+            batch.answers.push((who.clone(), key.clone(), body.clone(), done.answer.clone()));
+            batch.by_key.insert((who, key), (body, done.clone()));
+        }
+        Ok(Ok(done))
+    }
+
+    /// Brings into memory all that deciding these entries may ask about.
+    async fn bring(
+        &self,
+        conn: &mut Conn,
+        batch: &mut Batch,
+        entries: &[Parsed],
+        now: Instant,
+    ) -> Result<HashMap<u64, Arc<Entry>>, StoreError> {
+        let site = &self.site;
+        let mut targets = HashMap::new();
+        for parsed in entries {
+            let late = parsed.at.is_some_and(|at| at < now.plus(-NEAR_MS));
+            for body in &parsed.bodies {
+                let about = Entry { at: now, note: None, body: body.clone(), meta: Meta::default() };
+                let mut named: Vec<Id> = about.item().cloned().into_iter().collect();
+                named.extend_from_slice(about.parents());
+                let seq = match body {
+                    Body::Correct { entry, .. } => Some(*entry),
+                    Body::Decide { about: About::Seq(seq), .. } => Some(*seq),
+                    Body::Decide { about: About::Id(id), .. } => {
+                        named.push(id.clone());
+                        None
+                    }
+                    _ => None,
+                };
+                load::items(conn, site, &mut batch.state, &named).await?;
+                if let Some(item) = about.item().filter(|_| late) {
+                    load::descendants(conn, site, &mut batch.state, item).await?;
+                }
+                let Some(seq) = seq else { continue };
+                let mut found = load::target(conn, site, &mut batch.state, seq).await?;
+                if let Some(row) = batch.rows.iter().find(|r| r.seq == seq as i64) {
+                    // Written by this very batch.
+                    found = Some(Arc::new(load::entry(site, seq, &row.line)?));
+                }
+                if let Some(target) = found {
+                    if let (Body::Correct { .. }, Some(item)) = (body, target.item()) {
+                        load::descendants(conn, site, &mut batch.state, item).await?;
+                    } else if matches!(body, Body::Correct { .. }) && target.air_of().is_none() && is_setup(&target) {
+                        // The set-up concerns every item there ever was.
+                        let all = sql::all_items(conn, site).await?;
+                        let all: Vec<Id> = all.iter().filter_map(|s| Id::new(s)).collect();
+                        load::items(conn, site, &mut batch.state, &all).await?;
+                    }
+                    targets.insert(seq, target);
+                }
+            }
+        }
+        Ok(targets)
+    }
+}
