@@ -1,6 +1,40 @@
-//! Placeholder.
+//! The demo's data: an invented bakery's two days, told backwards from now. Pure: no clock, no database.
+
+mod bench;
+mod counter;
+mod diary;
+mod rounds;
+mod shop;
+
 use crate::clock::{Instant, Zone};
-/// Nothing yet.
-pub fn entries(_now: Instant, _zone: Zone) -> Vec<(Instant, serde_json::Value)> {
-    Vec::new()
+use diary::Diary;
+use serde_json::Value;
+
+/// The item that has exactly [`MINUTES_LEFT`] minutes until its discard-by time at the demo's now.
+pub const NEAREST: &str = "gateau-1";
+/// How many minutes [`NEAREST`] has left.
+pub const MINUTES_LEFT: i64 = 12;
+
+/// Two days of an invented bakery up to `now`: each entry as it is posted, without the server's members, with
+/// when it was recorded; in order of recording. Corrections and decisions name entries by `seq`, counted from 1
+/// over one entry an item, so these are the ledger's first entries.
+pub fn entries(now: Instant, zone: Zone) -> Vec<(Instant, Value)> {
+    let mut diary = Diary::new(now);
+    shop::set_up(&mut diary, zone);
+    bench::tubs(&mut diary);
+    bench::cakes(&mut diary);
+    bench::rack(&mut diary);
+    bench::wedding(&mut diary);
+    bench::custard(&mut diary);
+    bench::mascarpone(&mut diary);
+    counter::nearest(&mut diary);
+    counter::gateaux(&mut diary);
+    counter::choux_and_tarts(&mut diary);
+    counter::cheesecakes(&mut diary);
+    counter::away(&mut diary);
+    rounds::air(&mut diary);
+    rounds::failures(&mut diary);
+    rounds::stocktakes(&mut diary);
+    rounds::manager(&mut diary, zone);
+    diary.finish()
 }

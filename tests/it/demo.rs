@@ -1,0 +1,159 @@
+//! The demo's two days, at any now: accepted one by one, every kind, verdict and deviation in them, one item
+//! always twelve minutes from its discard-by time, and the same standings by `evaluate`.
+
+use counterclock::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
+use counterclock::demo;
+use counterclock::evaluate::{Options, Reader, standings};
+use counterclock::exposure::Fold;
+use counterclock::ledger::{self, ByHow, Entry, From, Id, Meta, Request, State, chain};
+use counterclock::rules::{self, Phase, Standing};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
+
+const KINDS: &[&str] = &[
+    "site", "place", "rule", "product", "item", "join", "move", "reading", "lapse", "restore", "mark", "seen", "close",
+    "decide", "approve", "correct", "review",
+];
+const CLOSES: &[&str] = &["served", "sold", "used", "handed-over", "discarded", "lost"];
+const ACTIONS: &[&str] = &["acknowledge", "keep", "corrected", "dismiss"];
+const VERDICTS: &[&str] = &["within", "return", "use", "discard"];
+const DEVIATIONS: &[&str] = &[
+    "returned-late",
+    "returned-not-allowed",
+    "start-warm",
+    "start-unread",
+    "not-cooled",
+    "made-from-over",
+    "served-late",
+    "label-late",
+    "entered-late",
+];
+
+/// Written one by one as the service would, its now being each entry's `recorded_at`.
+fn written(posted: &[(Instant, serde_json::Value)]) -> (State, Vec<Arc<Entry>>) {
+    let mut state = State::default();
+    let mut all: Vec<Arc<Entry>> = Vec::new();
+    let mut targets: HashMap<u64, Arc<Entry>> = HashMap::new();
+    for (recorded_at, value) in posted {
+        let parsed = ledger::parse(&value.to_string(), From::Caller).unwrap_or_else(|r| panic!("{value}: {r}"));
+        let actor = Meta { by: Id::new("demo"), by_how: Some(ByHow::Token), ..Meta::default() };
+        let request =
+            Request { entries: vec![parsed], now: *recorded_at, actor, manager: true, targets: targets.clone() };
+        let draft = ledger::accept(&state, request).unwrap_or_else(|r| panic!("{value}: {r}"));
+        let items = value["items"].as_array().map_or(1, Vec::len);
+        assert_eq!(draft.written.len(), items, "the demo numbers its entries itself: {value}");
+        state = draft.state;
+        targets.extend(draft.written.iter().map(|e| (e.meta.seq, e.clone())));
+        all.extend(draft.written);
+    }
+    (state, all)
+}
+
+fn by_service(state: &State, now: Instant, zone: Zone) -> BTreeMap<String, Standing> {
+    let fold = Fold::new(state, now, zone);
+    let of = |id| rules::standing(&fold, id).map(|s| (s.item.to_string(), s));
+    state.items.keys().filter_map(of).collect()
+}
+
+fn by_evaluate(entries: &[Arc<Entry>], now: Instant) -> Vec<Standing> {
+    let mut reader = Reader::default();
+    let mut prev = chain::START.to_owned();
+    for e in entries {
+        let (line, hash) = chain::seal(&prev, e);
+        reader.line(&line).unwrap_or_else(|bad| panic!("{}: {}", bad.line, bad.refusal));
+        prev = hash;
+    }
+    let (state, entries) = reader.finish(None).unwrap_or_else(|bad| panic!("{}: {}", bad.line, bad.refusal));
+    let mut out = Vec::new();
+    standings(&state, &entries, Options { as_of: Some(now), ..Options::default() }, |s| out.push(s));
+    out
+}
+
+fn word<T: serde::Serialize>(value: &T) -> String {
+    serde_json::to_value(value).unwrap().as_str().unwrap().to_owned()
+}
+
+fn members(posted: &[(Instant, serde_json::Value)], kind: &str, member: &str) -> BTreeSet<String> {
+    let of_kind = posted.iter().filter(|(_, v)| v["kind"] == kind);
+    of_kind.filter_map(|(_, v)| v[member].as_str().map(str::to_owned)).collect()
+}
+
+fn holds_at(now: Instant, zone: Zone) {
+    let posted = demo::entries(now, zone);
+    let said = |what: &str| format!("{what} at {now} in {}", zone.name());
+    assert_eq!(posted, demo::entries(now, zone), "{}", said("pure"));
+    assert!(posted.len() >= 120, "{}", said("120 entries"));
+    assert!(posted.windows(2).all(|p| p[0].0 <= p[1].0), "{}", said("in order of recording"));
+    let mut late = 0;
+    for (recorded_at, value) in &posted {
+        let at = Instant::parse(value["at"].as_str().unwrap()).unwrap();
+        assert!(at <= *recorded_at && *recorded_at <= now, "{}: {value}", said("not in the future"));
+        assert!(now.since(at) <= 48 * HOUR_MS, "{}: {value}", said("two days"));
+        late += usize::from(recorded_at.since(at) > 2 * MINUTE_MS);
+    }
+    assert_eq!(late, 2, "{}", said("two late entries"));
+
+    let all = |have: BTreeSet<String>, want: &[&str], what: &str| {
+        let missing: Vec<_> = want.iter().filter(|w| !have.contains(**w)).collect();
+        assert!(missing.is_empty(), "{}: {missing:?}", said(what));
+    };
+    all(posted.iter().map(|(_, v)| v["kind"].as_str().unwrap().to_owned()).collect(), KINDS, "every kind");
+    all(members(&posted, "close", "as"), CLOSES, "every way to end");
+    all(members(&posted, "decide", "action"), ACTIONS, "every action");
+
+    let (state, entries) = written(&posted);
+    let standings = by_service(&state, now, zone);
+    let open = standings.values().filter(|s| s.state != Phase::Closed);
+    all(open.map(|s| word(&s.verdict)).collect(), VERDICTS, "every verdict among the open");
+    let deviations = standings.values().flat_map(|s| &s.deviations).map(|d| d.code.to_owned()).collect();
+    all(deviations, DEVIATIONS, "every deviation");
+
+    let nearest = &standings[demo::NEAREST];
+    assert_eq!(nearest.discard_by, Some(now.plus(demo::MINUTES_LEFT * MINUTE_MS)), "{}", said("the nearest"));
+    assert_eq!(nearest.left_ms, Some(demo::MINUTES_LEFT * MINUTE_MS), "{}", said("the nearest"));
+    let open = standings.values().filter(|s| s.item.as_str() != demo::NEAREST && s.state == Phase::Out);
+    assert!(
+        open.filter_map(|s| s.left_ms).all(|left| left == 0 || left > demo::MINUTES_LEFT * MINUTE_MS),
+        "{}",
+        said("nearest first")
+    );
+
+    let in_state = |phase: Phase| standings.values().filter(|s| s.state == phase).count();
+    assert!((6..=10).contains(&in_state(Phase::Out)), "{}: {}", said("out"), in_state(Phase::Out));
+    assert!((10..=15).contains(&in_state(Phase::Cold)), "{}: {}", said("cold"), in_state(Phase::Cold));
+    assert!(in_state(Phase::Frozen) > 0 && in_state(Phase::Closed) > 0, "{}", said("frozen and closed"));
+
+    let evaluated = by_evaluate(&entries, now);
+    assert_eq!(evaluated.len(), standings.len(), "{}", said("as many standings"));
+    for s in &evaluated {
+        let (a, b) = (serde_json::to_string(s).unwrap(), serde_json::to_string(&standings[s.item.as_str()]).unwrap());
+        assert_eq!(a, b, "{}", said("the same by both ways"));
+    }
+}
+
+/// Around both changes of the clocks of 2026 where there are any, around midnight, and on plain days.
+fn nows(zone: Zone) -> Vec<Instant> {
+    let first = Zone::parse_date("2026-01-01").unwrap();
+    let length = |day| zone.day_starts(day + 1).since(zone.day_starts(day));
+    let mut out = Vec::new();
+    for day in (first..first + 365).filter(|day| length(*day) != 24 * HOUR_MS) {
+        let midnight = zone.day_starts(day);
+        out.extend([0, 1, 3 * HOUR_MS - 1, 14 * HOUR_MS].map(|ms| midnight.plus(ms)));
+        out.push(zone.day_starts(day + 1).plus(MINUTE_MS));
+    }
+    for n in out.len() as i64..10 {
+        out.push(zone.day_starts(first + 37 * n).plus(n * 8_640_123 % (24 * HOUR_MS)));
+    }
+    out
+}
+
+#[test]
+fn the_demo_holds_at_any_now() {
+    let zones = ["Europe/London", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu"];
+    for name in zones {
+        let zone = Zone::named(name).unwrap();
+        let nows = nows(zone);
+        assert!(nows.len() >= 10, "{name}");
+        nows.into_iter().for_each(|now| holds_at(now, zone));
+    }
+}
