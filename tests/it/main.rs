@@ -1,1 +1,7 @@
+//! The tests of the rooms, in one binary so that they link once. The tree mirrors `src`.
 
+mod exposure;
+mod kit;
+mod ledger;
+mod properties;
+mod rules;
