@@ -152,13 +152,6 @@ impl Gauge {
             at: Where::Anywhere,
             place: now.place,
         };
-        if let (Tally::Cooled { running, .. }, Measure::Cooled { from: None, .. }) = (&mut self.tally, self.measure)
-            && t == along.line.entry.at
-            && along.line.fresh()
-        {
-            // Taken out at its very beginning it would have begun out.
-            *running = Some(t);
-        }
         self.enter(&piece, along);
         self.accrue(&piece, t, Instant::FAR, along);
     }

@@ -94,7 +94,7 @@ pub fn item(state: &State, id: &Id, item: &Item) -> Check {
     }
     let mut known = HashMap::new();
     for e in item.truth.iter().filter(|e| !e.parents().is_empty()) {
-        if generation(state, id, (e.at, e.meta.seq + 1), &mut known) > GENERATIONS {
+        if generation(state, id, (e.at, e.meta.seq + 1), 1, &mut known) > GENERATIONS {
             let said = format!("`{id}` would be of generation {}.", GENERATIONS + 1);
             return flaw(e, Refusal::new(&TOO_MANY_GENERATIONS, said));
         }
@@ -147,8 +147,18 @@ fn joinable(state: &State, e: &Entry, child: &Id, parent: &Id) -> Check {
     }
 }
 
-/// The generation of an item just before `key` in the order of truth: 1 for what was made from nothing.
-fn generation(state: &State, id: &Id, key: (Instant, u64), known: &mut HashMap<(Id, Instant, u64), u32>) -> u32 {
+/// The generation of an item just before `key` in the order of truth: 1 for what was made from nothing. `depth` is how
+/// far down it is asked; below the deepest allowed it no longer looks, since that is deep enough to refuse.
+fn generation(
+    state: &State,
+    id: &Id,
+    key: (Instant, u64),
+    depth: u32,
+    known: &mut HashMap<(Id, Instant, u64), u32>,
+) -> u32 {
+    if depth > GENERATIONS {
+        return 1;
+    }
     if let Some(n) = known.get(&(id.clone(), key.0, key.1)) {
         return *n;
     }
@@ -156,9 +166,9 @@ fn generation(state: &State, id: &Id, key: (Instant, u64), known: &mut HashMap<(
     if let Some(item) = state.items.get(id) {
         for e in item.truth.iter().filter(|e| e.key() < key) {
             for parent in e.parents().iter().filter(|p| *p != id) {
-                n = n.max(1 + generation(state, parent, e.key(), known));
+                n = n.max(1 + generation(state, parent, e.key(), depth + 1, known));
             }
-            // Deep enough to refuse: no need to look further, nor to recurse without end.
+            // Deep enough to refuse: no need to look further.
             if n > GENERATIONS {
                 break;
             }

@@ -1,1 +1,8 @@
+//! The tests of the rooms, in one binary so that they link once. The tree mirrors `src`.
+
 mod demo;
+mod exposure;
+mod kit;
+mod ledger;
+mod properties;
+mod rules;

@@ -1,0 +1,3 @@
+//! Builders that tests write their inputs with.
+
+pub mod ledger;
