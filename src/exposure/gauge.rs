@@ -1,7 +1,7 @@
 //! One measure followed along an item's line: what it reads at an instant, when it reached its limit.
 
 use super::Cut;
-use super::line::{Line, Piece, Where, above};
+use super::line::{Line, Piece, above};
 use crate::clock::{Instant, Zone};
 use crate::ledger::Temperature;
 use crate::rules::{AtLimit, Measure};
@@ -140,20 +140,10 @@ impl Gauge {
         }
     }
 
-    /// As if it were taken out at `t`, where it is now reading, into a place that everything counts.
-    pub(super) fn take_out(&mut self, along: &Along, t: Instant) {
-        let Some(now) = along.line.piece(t) else { return };
-        let piece = Piece {
-            from: t,
-            to: Instant::FAR,
-            out: true,
-            chilling: false,
-            frozen: false,
-            at: Where::Anywhere,
-            place: now.place,
-        };
-        self.enter(&piece, along);
-        self.accrue(&piece, t, Instant::FAR, along);
+    /// Follows a last piece of its line that begins at `t`, up to which it has been followed.
+    pub(super) fn go_on(&mut self, along: &Along, piece: &Piece, t: Instant) {
+        self.enter(piece, along);
+        self.accrue(piece, t, Instant::FAR, along);
     }
 
     fn enter(&mut self, piece: &Piece, along: &Along) {

@@ -50,6 +50,7 @@ pub(super) struct Piece<'a> {
 }
 
 /// Something made part of the item.
+#[derive(Clone)]
 pub(super) struct Join<'a> {
     pub key: (Instant, u64),
     pub from: &'a [Id],
@@ -65,12 +66,26 @@ pub(super) struct Line<'a> {
     pub readings: Vec<(Cut, Temperature)>,
 }
 
-impl Line<'_> {
+impl<'a> Line<'a> {
     /// The last reading in the hour up to `t`.
     pub(super) fn start_reading(&self, t: Instant) -> Option<Temperature> {
         let upto = self.readings.partition_point(|(key, _)| key.0 <= t);
         let (key, value) = self.readings[..upto].last()?;
         (t.since(key.0) <= HOUR_MS).then_some(*value)
+    }
+
+    /// Its time from `t` on as if it were taken out then into a place that everything counts.
+    pub(super) fn out_from(&self, t: Instant) -> Option<Piece<'a>> {
+        let now = self.piece(t)?.clone();
+        Some(Piece { out: true, chilling: false, frozen: false, at: Where::Anywhere, from: t, to: Instant::FAR, ..now })
+    }
+
+    /// The whole line with that at its end.
+    pub(super) fn taken_out(&self, t: Instant) -> Option<Line<'a>> {
+        let before = self.pieces.iter().filter(|p| p.from < t);
+        let mut pieces: Vec<Piece> = before.map(|p| Piece { to: p.to.min(t), ..p.clone() }).collect();
+        pieces.push(self.out_from(t)?);
+        Some(Line { pieces, joins: self.joins.clone(), readings: self.readings.clone(), ..*self })
     }
 
     /// Whether it was made from nothing that has a history.
@@ -79,7 +94,7 @@ impl Line<'_> {
     }
 
     /// The piece that instant lies in.
-    pub(super) fn piece(&self, t: Instant) -> Option<&Piece<'_>> {
+    pub(super) fn piece(&self, t: Instant) -> Option<&Piece<'a>> {
         self.pieces.get(self.pieces.partition_point(|p| p.to <= t))
     }
 }

@@ -292,21 +292,17 @@ impl<'a> Fold<'a> {
         for gauge in now.iter_mut().chain([&mut plain]) {
             gauge.advance(&along, at);
         }
-        let follow = |g: &Gauge, out: bool| {
+        let stays = |g: &Gauge| {
             let mut g = g.clone();
-            if out {
-                g.take_out(&along, at)
-            } else {
-                g.advance(&along, Instant::FAR)
-            }
+            g.advance(&along, Instant::FAR);
             g
         };
         let piece = line.piece(at)?;
         let last_day = now.iter().filter_map(|g| g.last_day(self.zone)).min();
         Some(Exposure {
             at,
-            ahead: now.iter().map(|g| follow(g, false)).collect(),
-            taken_out: now.iter().map(|g| follow(g, true)).collect(),
+            ahead: now.iter().map(stays).collect(),
+            taken_out: self.taken_out(line, cut, &aims, &now)?,
             now,
             plain,
             rules,
@@ -318,6 +314,33 @@ impl<'a> Fold<'a> {
             stops,
             last_day,
         })
+    }
+
+    /// The gauges as if the item were taken out at the cut, followed to the end.
+    fn taken_out(&self, line: &Line<'a>, cut: Cut, aims: &[Aim], now: &[Gauge]) -> Option<Vec<Gauge>> {
+        let at = cut.0;
+        // What began or was joined at that very instant would have been out then: it is followed from the start.
+        if line.entry.at == at || line.joins.iter().any(|j| j.key.0 == at) {
+            let other = line.taken_out(at)?;
+            let along = self.along(&other, cut);
+            let follow = |aim: &Aim| {
+                let mut gauge = Gauge::start(aim.0, aim.1, &along);
+                for join in &other.joins {
+                    gauge.advance(&along, join.key.0);
+                    gauge.join(&self.parents(join, *aim), &along, join.key.0);
+                }
+                gauge.advance(&along, Instant::FAR);
+                gauge
+            };
+            return Some(aims.iter().map(follow).collect());
+        }
+        let (along, last) = (self.along(line, cut), line.out_from(at)?);
+        let follow = |gauge: &Gauge| {
+            let mut gauge = gauge.clone();
+            gauge.go_on(&along, &last, at);
+            gauge
+        };
+        Some(now.iter().map(follow).collect())
     }
 
     /// The instant up to which happenings are read.
