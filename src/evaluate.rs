@@ -105,7 +105,8 @@ impl Reader {
 
 /// `items` with a single item reads like `item`, but a ledger never holds it.
 fn text_has_items(text: &str) -> bool {
-    text.contains("\"items\"") && {
+    // The name may be spelled with escapes.
+    (text.contains("\"items\"") || text.contains("\\u")) && {
         #[derive(serde::Deserialize)]
         struct Has {
             items: Option<serde::de::IgnoredAny>,
