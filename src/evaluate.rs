@@ -31,6 +31,8 @@ pub struct BadLine {
 #[derive(Default)]
 pub struct Reader {
     entries: Vec<Arc<Entry>>,
+    /// For each empty line, how many entries came before it.
+    empty: Vec<usize>,
     line: usize,
     numbered: Option<bool>,
     sorted: bool,
@@ -44,6 +46,7 @@ impl Reader {
             self.sorted = true;
         }
         if text.trim().is_empty() {
+            self.empty.push(self.entries.len());
             return Ok(());
         }
         let entry = self.read(text).map_err(|refusal| BadLine { line: self.line, refusal })?;
@@ -78,8 +81,9 @@ impl Reader {
     /// Judges what was read.
     pub fn finish(mut self, known_at: Option<Instant>) -> Result<(State, Vec<Arc<Entry>>), BadLine> {
         // Without numbers the line is the number; with them the line is looked up again for the message.
+        let line = |i: usize| i + 1 + self.empty.partition_point(|before| *before <= i);
         let line_of: Option<HashMap<u64, usize>> = (self.numbered == Some(true))
-            .then(|| self.entries.iter().enumerate().map(|(i, e)| (e.meta.seq, i + 1)).collect());
+            .then(|| self.entries.iter().enumerate().map(|(i, e)| (e.meta.seq, line(i))).collect());
         let bad = |seq: u64, refusal| {
             let line = line_of.as_ref().and_then(|m| m.get(&seq).copied()).unwrap_or(seq as usize);
             BadLine { line, refusal }
@@ -101,7 +105,8 @@ impl Reader {
 
 /// `items` with a single item reads like `item`, but a ledger never holds it.
 fn text_has_items(text: &str) -> bool {
-    text.contains("\"items\"") && {
+    // The name may be spelled with escapes.
+    (text.contains("\"items\"") || text.contains("\\u")) && {
         #[derive(serde::Deserialize)]
         struct Has {
             items: Option<serde::de::IgnoredAny>,

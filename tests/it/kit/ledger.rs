@@ -31,7 +31,8 @@ pub fn instant(short: &str) -> Instant {
 
 /// A short time written out as the answers have it; anything else as it is.
 pub fn t(short: &str) -> String {
-    if Instant::parse(short).is_some() { short.to_owned() } else { instant(short).to_string() }
+    let clock = short.split_once(' ').map_or(short, |(_, clock)| clock);
+    if clock.as_bytes().get(2) == Some(&b':') { instant(short).to_string() } else { short.to_owned() }
 }
 
 /// Minutes in milliseconds.
@@ -56,6 +57,11 @@ impl Ledger {
     /// Nothing at all.
     pub fn empty() -> Ledger {
         Ledger::default()
+    }
+
+    /// These lines.
+    pub fn of_lines(lines: Vec<String>) -> Ledger {
+        Ledger { lines, zone: None }
     }
 
     /// A shop with a place of every kind: `fridge`, `freezer`, `bench`, `shelf`, `van`, `venue`, and `case`, a cold
@@ -332,4 +338,59 @@ pub fn reasons(standing: &Value) -> Vec<String> {
         format!("{} {} {} {at}", text(&r["rule"]), text(&r["measure"]), text(&r["verdict"]))
     };
     list.iter().map(one).collect()
+}
+
+/// A ledger that is written to the way the service writes: one request after the other.
+#[derive(Default)]
+pub struct Shop {
+    pub state: State,
+    entries: std::collections::HashMap<u64, std::sync::Arc<counterclock::ledger::Entry>>,
+}
+
+impl Shop {
+    /// One that has taken these lines, each in a request of its own, as a manager's.
+    pub fn with(ledger: &Ledger) -> Shop {
+        let mut shop = Shop::default();
+        for line in &ledger.lines {
+            shop.post(&[line.clone()], "+30 00:00").unwrap_or_else(|r| panic!("{line}: {r}"));
+        }
+        shop
+    }
+
+    /// One request of several entries, by a manager. The code if it is refused.
+    pub fn post(&mut self, lines: &[String], now: &str) -> Result<Vec<u64>, &'static str> {
+        self.post_as(lines, now, true)
+    }
+
+    /// The same by somebody.
+    pub fn post_as(&mut self, lines: &[String], now: &str, manager: bool) -> Result<Vec<u64>, &'static str> {
+        use counterclock::ledger::{From, Meta, Request, accept, parse};
+        let entries = lines.iter().map(|l| parse(l, From::Caller)).collect::<Result<_, _>>();
+        let request = Request {
+            entries: entries.map_err(|r| r.code.code)?,
+            now: instant(now),
+            actor: Meta::default(),
+            manager,
+            targets: self.entries.clone(),
+        };
+        let draft = accept(&self.state, request).map_err(|r| r.code.code)?;
+        self.state = draft.state;
+        self.entries.extend(draft.written.iter().map(|e| (e.meta.seq, e.clone())));
+        Ok(draft.asked)
+    }
+
+    /// An item's standing.
+    pub fn at(&self, item: &str, as_of: &str) -> Value {
+        let id = counterclock::ledger::Id::new(item).expect("an id");
+        let fold = counterclock::exposure::Fold::new(&self.state, instant(as_of), Zone::UTC);
+        let standing = counterclock::rules::standing(&fold, &id).unwrap_or_else(|| panic!("no standing of `{item}`"));
+        serde_json::to_value(standing).expect("a standing is JSON")
+    }
+
+    /// All entries as the ledger keeps them, in order.
+    pub fn kept(&self) -> Vec<String> {
+        let mut entries: Vec<_> = self.entries.values().collect();
+        entries.sort_by_key(|e| e.meta.seq);
+        entries.iter().map(|e| Value::Object(e.members()).to_string()).collect()
+    }
 }
