@@ -1,0 +1,208 @@
+#!/bin/sh
+# Installs what the checks need, then runs every check, stopping at the first stage that fails.
+#
+#   sh tests/all.sh              everything
+#   sh tests/all.sh clippy test  only these stages, in this order
+#
+# A new stage is a function stage_NAME here and its name in `stages`. A stage whose files are missing fails.
+set -eu
+
+stages="setup fmt clippy doc deny test outside browser"
+
+cd "$(dirname "$0")/.."
+
+# --- What must be there ------------------------------------------------------------------------------------------
+
+have() {
+  command -v "$1" >/dev/null 2>&1
+}
+
+# Debian's packages that are missing, of those the checks use.
+missing_packages() {
+  have cc || echo build-essential
+  have curl || echo curl
+  have git || echo git
+  have jq || echo jq
+  have strace || echo strace
+  have setsid && have runuser || echo util-linux
+  have chromium || echo chromium
+  have node || echo nodejs
+  have npm || echo npm
+  have python3 || echo python3
+  python3 -c 'import ensurepip' 2>/dev/null || echo python3-venv
+  ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || echo postgresql
+  # Chromium draws boxes without a font, and measures them.
+  ls /usr/share/fonts/truetype/dejavu/DejaVuSans.ttf >/dev/null 2>&1 || echo fonts-dejavu
+}
+
+as_root() {
+  if [ "$(id -u)" = 0 ]; then "$@"; else sudo "$@"; fi
+}
+
+stage_setup() {
+  if ! have cargo; then
+    echo "cargo is missing: install Rust (the version is in rust-toolchain.toml) and run this again"
+    return 1
+  fi
+  packages=$(missing_packages)
+  if [ -n "$packages" ]; then
+    echo "installing" $packages
+    as_root apt-get update -q
+    # shellcheck disable=SC2086 # several words
+    as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends $packages
+  fi
+  still=$(missing_packages)
+  if [ -n "$still" ]; then
+    echo "still missing after installing:" $still
+    return 1
+  fi
+
+  cargo fetch --locked
+
+  # Unoptimised, it is built in a third of the time and still checks in two seconds.
+  if [ "$("$tools/bin/cargo-deny" --version 2>/dev/null)" != "cargo-deny $cargo_deny" ]; then
+    CARGO_PROFILE_DEV_DEBUG=0 cargo install cargo-deny --version "$cargo_deny" --locked --debug \
+      --no-default-features --force --quiet --root "$tools"
+  fi
+
+  [ -x tests/outside/.venv/bin/python ] || python3 -m venv tests/outside/.venv
+  tests/outside/.venv/bin/python -m pip install --quiet --disable-pip-version-check \
+    --requirement tests/outside/requirements.txt
+
+  npm ci --prefix tests/browser --no-audit --no-fund --loglevel error
+}
+
+# --- The stages --------------------------------------------------------------------------------------------------
+
+stage_fmt() {
+  cargo fmt --check
+}
+
+stage_clippy() {
+  cargo clippy --locked --all-targets -- -D warnings
+}
+
+stage_doc() {
+  RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps --document-private-items
+}
+
+# Bans, licences and sources are read from Cargo.lock and the sources cargo has; only the advisories are elsewhere.
+stage_deny() {
+  "$tools/bin/cargo-deny" --offline --locked --log-level error check --hide-inclusion-graph bans licenses sources
+  if GIT_TERMINAL_PROMPT=0 timeout 120 "$tools/bin/cargo-deny" fetch db > "$work/fetch.log" 2>&1; then
+    "$tools/bin/cargo-deny" --locked check --hide-inclusion-graph --disable-fetch advisories
+    note "deny: advisories checked"
+  else
+    note "deny: advisories NOT checked, the advisory database is out of reach"
+  fi
+}
+
+stage_test() {
+  cargo test --locked
+}
+
+stage_outside() {
+  cargo build --locked
+  sh tests/outside/run.sh "$target/debug/counterclock"
+}
+
+stage_browser() {
+  cargo build --locked
+  sh tests/browser/run.sh "$target/debug/counterclock"
+}
+
+# --- Running them ------------------------------------------------------------------------------------------------
+
+# Printed again under the table, where someone reads it.
+note() {
+  echo "$*"
+  echo "$*" >> "$work/notes"
+}
+
+target=${CARGO_TARGET_DIR:-target}
+case "$target" in /*) ;; *) target=$(pwd)/$target ;; esac
+tools=$target/tools
+cargo_deny=0.20.2
+export CARGO_TERM_COLOR="${CARGO_TERM_COLOR:-never}"
+
+# A stage runs as a process of its own, in its own group: so that it keeps `set -e`, and can be ended as one.
+if [ "${1:-}" = --one ]; then
+  work=$3
+  "stage_$2"
+  exit
+fi
+
+for name in "$@"; do
+  case " $stages " in
+    *" $name "*) ;;
+    *) echo "all.sh: no stage $name, there are: $stages" >&2; exit 2 ;;
+  esac
+done
+asked=${*:-$stages}
+
+work=$(mktemp -d "${TMPDIR:-/tmp}/counterclock-all.XXXXXX")
+postgres=
+running=
+begun=$(date +%s)
+: > "$work/table"
+: > "$work/notes"
+
+tidy() {
+  trap '' INT TERM HUP
+  if [ -n "$running" ]; then
+    kill -TERM -- "-$running" 2>/dev/null || true
+    wait "$running" 2>/dev/null || true
+    running=
+  fi
+  [ -z "$postgres" ] || sh tests/postgres.sh stop "$postgres" || true
+  rm -rf "$work"
+}
+trap tidy EXIT
+trap 'echo "interrupted"; exit 130' INT TERM HUP
+
+summary() {
+  echo
+  echo "stage      seconds"
+  cat "$work/table"
+  cat "$work/notes"
+}
+
+for name in $asked; do
+  echo
+  echo "=== $name"
+  case "$name" in
+    setup | fmt | clippy | doc | deny) ;;
+    *)
+      # Only once it is needed; the servers that tests start of their own read the address from here too.
+      if [ -z "${COUNTERCLOCK_TEST_PG:-}" ]; then
+        postgres=$(mktemp -d "${TMPDIR:-/tmp}/counterclock-pg.XXXXXX")
+        COUNTERCLOCK_TEST_PG=$(sh tests/postgres.sh start "$postgres" $$)
+        export COUNTERCLOCK_TEST_PG
+      fi
+      ;;
+  esac
+  stage_begun=$(date +%s)
+  setsid sh -eu tests/all.sh --one "$name" "$work" < /dev/null &
+  running=$!
+  code=0
+  wait "$running" || code=$?
+  running=
+  took=$(($(date +%s) - stage_begun))
+  if [ "$code" = 0 ]; then
+    printf '%-10s %7d\n' "$name" "$took" >> "$work/table"
+    echo "=== $name passed in $took s"
+  else
+    printf '%-10s %7d  FAILED\n' "$name" "$took" >> "$work/table"
+    summary
+    echo "stage $name failed (exit code $code) after $took s"
+    exit 1
+  fi
+done
+
+summary
+took=$(($(date +%s) - begun))
+if [ "$asked" = "$stages" ]; then
+  echo "all stages passed in $took s"
+else
+  echo "passed, of all stages only: $asked, in $took s"
+fi

@@ -1,0 +1,213 @@
+// One Chromium for all browser tests, one running service for each that asks, and what every page must keep.
+
+import { spawn } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium } from 'playwright-core';
+
+export const SITE = 'shop';
+export const SIZES = [
+  { width: 390, height: 844 },
+  { width: 820, height: 1180 },
+  { width: 1280, height: 800 },
+];
+export const SCHEMES = ['light', 'dark'];
+
+/** The markup that the tests rely on; everything else may change freely. */
+export const the = {
+  // On the board.
+  row: 'main li.row',
+  coldRows: 'section[aria-labelledby="g-cold"] li.row',
+  itemLink: 'a[href*="items/"]',
+  move: 'form[action$="/move"] button.main',
+  csvToday: 'a[href*="record.csv?from="]',
+  // On an item's page: the large clock time, the one large action, where it is, and the lines with their sum.
+  big: 'main .until .big',
+  lead: 'main .until .lead',
+  action: 'main .acts form[action$="/move"] button.main',
+  where: 'main .where',
+  lengths: 'main table.sums tbody td:last-child',
+  total: 'main table.sums tfoot td',
+};
+
+const binary = process.env.COUNTERCLOCK_BINARY;
+const cleanups = [];
+const children = new Set();
+
+/** Undoes whatever the kit began: browser, services, folders. */
+export async function tidy() {
+  while (cleanups.length > 0) await cleanups.pop()();
+}
+
+// Where nobody came to tidying up.
+process.on('exit', () => {
+  for (const { child, folder } of children) {
+    child.kill('SIGKILL');
+    rmSync(folder, { recursive: true, force: true });
+  }
+});
+
+function freePort() {
+  return new Promise((resolve, reject) => {
+    const server = createServer();
+    server.on('error', reject);
+    server.listen(0, '127.0.0.1', () => {
+      const { port } = server.address();
+      server.close(() => resolve(port));
+    });
+  });
+}
+
+/** Starts the demo on an empty database: `{ base, signIn, stop }`, `signIn` being the address it printed. */
+export async function startService() {
+  if (!binary) throw new Error('COUNTERCLOCK_BINARY names no program');
+  const folder = mkdtempSync(join(tmpdir(), 'counterclock-browser-'));
+  const base = `http://127.0.0.1:${await freePort()}`;
+  const args = ['serve', '--demo', '--listen', base.slice('http://'.length), '--db', `sqlite://${folder}/demo.db`];
+  const child = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  const kept = { child, folder };
+  children.add(kept);
+  let said = '';
+  let over = false;
+  const ended = new Promise((resolve) => child.once('close', () => { over = true; resolve(); }));
+  child.once('error', (e) => { said += e; });
+  child.stderr.on('data', (d) => { said += d; });
+  const stop = async () => {
+    if (!over) child.kill('SIGTERM');
+    const kill = setTimeout(() => child.kill('SIGKILL'), 5000);
+    await ended;
+    clearTimeout(kill);
+    children.delete(kept);
+    rmSync(folder, { recursive: true, force: true });
+  };
+  cleanups.push(stop);
+  const signIn = await new Promise((resolve, reject) => {
+    const late = setTimeout(() => reject(new Error(`no address within 60 s; it said:\n${said}`)), 60_000);
+    ended.then(() => { clearTimeout(late); reject(new Error(`the service ended; it said:\n${said}`)); });
+    let printed = '';
+    child.stdout.on('data', (d) => {
+      said += d;
+      printed += d;
+      // Only whole lines: an address cut in two would sign in nobody.
+      const address = printed.split('\n').slice(0, -1).join('\n').match(/https?:\/\/\S*sign-in\S*/);
+      if (address) { clearTimeout(late); resolve(address[0]); }
+    });
+  });
+  await answering(`${base}/readyz`, () => said);
+  return { base, signIn, stop };
+}
+
+async function answering(address, said) {
+  for (let tries = 0; tries < 150; tries += 1) {
+    const ready = await fetch(address).then((r) => r.ok, () => false);
+    if (ready) return;
+    await new Promise((resolve) => { setTimeout(resolve, 100); });
+  }
+  throw new Error(`${address} never answered 200; the service said:\n${said()}`);
+}
+
+let launched;
+
+/** The one Chromium, with a user-data folder of its own that is removed with it. */
+function browser() {
+  launched ??= chromium.launch({
+    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+    headless: true,
+    args: [
+      '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+      '--disable-component-update', '--disable-sync',
+    ],
+  }).then((b) => { cleanups.push(() => b.close()); return b; });
+  return launched;
+}
+
+/**
+ * A person's own browser window: `{ page, trouble, close }`. `trouble` gathers what the page said to the console,
+ * what it threw, and what could not be loaded; a refusal by the content security policy is among the first.
+ */
+export async function openWindow({ size = SIZES[0], scheme = 'light', script = true } = {}) {
+  const context = await (await browser()).newContext({
+    viewport: size, colorScheme: scheme, javaScriptEnabled: script, reducedMotion: 'reduce',
+    hasTouch: size.width < 1000, acceptDownloads: true,
+  });
+  const page = await context.newPage();
+  page.setDefaultTimeout(15_000);
+  const trouble = [];
+  page.on('console', (m) => {
+    // That the page asked for answered with a refusal is said of it too; the tests look at its status themselves.
+    const itself = m.text().startsWith('Failed to load resource') && m.location().url === page.url();
+    if (['error', 'warning'].includes(m.type()) && !itself) trouble.push(`console: ${m.text()}`);
+  });
+  page.on('pageerror', (e) => trouble.push(`thrown: ${e.message}`));
+  page.on('requestfailed', (r) => {
+    // A stream or a load that the page itself left behind is no fault.
+    if (r.failure()?.errorText !== 'net::ERR_ABORTED') trouble.push(`not loaded: ${r.url()} ${r.failure()?.errorText}`);
+  });
+  return { page, trouble, close: () => context.close() };
+}
+
+/** Signs in by the printed address and ends on the board. */
+export async function signedIn(service, options) {
+  const window = await openWindow(options);
+  await window.page.goto(service.signIn);
+  if (new URL(window.page.url()).pathname !== `/s/${SITE}/`) await window.page.goto(`${service.base}/s/${SITE}/`);
+  return window;
+}
+
+/** Every screen a person meets, each once: a name, its address, and the status it answers with. */
+export async function screens(service, page) {
+  await page.goto(`${service.base}/s/${SITE}/`);
+  const item = await page.locator(`main ${the.itemLink}`).first().evaluate((a) => a.href);
+  return [
+    { name: 'board', address: `${service.base}/s/${SITE}/`, status: 200 },
+    { name: 'item', address: item, status: 200 },
+    { name: 'new', address: `${service.base}/s/${SITE}/new`, status: 200 },
+    { name: 'sign-in', address: `${service.base}/sign-in`, status: 200 },
+    { name: 'problem', address: `${service.base}/s/${SITE}/items/no-such-item`, status: 404 },
+  ];
+}
+
+/** Goes there and insists on the status; answers the response. */
+export async function visit(page, { address, status }) {
+  const response = await page.goto(address);
+  if (response.status() !== status) throw new Error(`${address} answered ${response.status()}, not ${status}`);
+  return response;
+}
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+/** What axe-core finds against WCAG 2.2 AA and its own best practices, a line each. */
+export async function accessibilityFaults(page) {
+  await page.evaluate(axe);
+  const { violations, passes } = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ['violations'] }));
+  if (passes.length === 0) return ['axe-core looked at nothing'];
+  return violations.flatMap((v) => v.nodes.map((n) => `${v.id} (${v.help}): ${n.target.join(' ')}`));
+}
+
+/** What a finger would miss: main actions under 64 px, all others under 48, each with its size. */
+export function smallTargets(page) {
+  return page.evaluate(() => {
+    const found = [];
+    for (const e of document.querySelectorAll('button, summary, select, input, a.main')) {
+      // A checkbox is as large as the label around it.
+      const box = (e.closest('label.pick') ?? e).getBoundingClientRect();
+      const least = e.classList.contains('main') ? 64 : 48;
+      if (e.type === 'hidden' || box.width === 0) continue;
+      if (box.height < least - 0.5) found.push(`${e.textContent.trim() || e.name}: ${box.height} px high, not ${least}`);
+    }
+    return found;
+  });
+}
+
+/** What sticks out to the right of the window: `[]` if the page fits. */
+export function overflow(page) {
+  return page.evaluate(() => {
+    const wide = document.documentElement.clientWidth;
+    if (document.documentElement.scrollWidth <= wide) return [];
+    const out = [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > wide + 1);
+    return out.slice(0, 5).map((e) => `${e.tagName.toLowerCase()}.${e.getAttribute('class')} is wider than the window`);
+  });
+}

@@ -1,0 +1,66 @@
+#!/bin/sh
+# Runs every outside check against the program: sh tests/outside/run.sh BINARY
+# The Python they need is in .venv beside this file, made by tests/all.sh from requirements.txt.
+set -eu
+
+checks="test_reference.py test_outside.py vectors.py outside.py compare.py chain.py csvcheck.py"
+parts="reference.py validity.py ledgers.py" # read by the checks
+
+[ $# = 1 ] && [ -x "$1" ] || { echo "run.sh BINARY" >&2; exit 2; }
+binary=$(realpath "$1")
+cd "$(dirname "$0")"
+python=.venv/bin/python
+[ -x "$python" ] || { echo "tests/outside/.venv is missing: sh tests/all.sh setup" >&2; exit 1; }
+
+# A check that is listed and not there fails, and so does one that is there and not listed.
+for name in $checks $parts; do
+  [ -f "$name" ] || { echo "tests/outside/$name is missing" >&2; exit 1; }
+done
+for name in *.py; do
+  case " $checks $parts " in
+    *" $name "*) ;;
+    *) echo "tests/outside/$name is run by nothing: list it in run.sh" >&2; exit 1 ;;
+  esac
+done
+
+run() {
+  begun=$(date +%s)
+  echo "--- $*"
+  "$python" "$@"
+  echo "--- $1 passed in $(($(date +%s) - begun)) s"
+}
+
+# First the checks themselves, on things known to be right and on the same ones spoiled.
+run -m pytest -q -p no:cacheprovider test_reference.py test_outside.py
+run vectors.py "$binary"
+run outside.py "$binary"
+run compare.py "$binary" --ledgers 500 --instants 20
+
+# The record of the demo's two days, as a person downloads it.
+work=$(mktemp -d)
+service=
+trap '[ -z "$service" ] || kill "$service" 2>/dev/null || true; rm -rf "$work"' EXIT
+trap 'exit 130' INT TERM HUP
+port=$("$python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
+db="sqlite://$work/demo.db"
+"$binary" serve --demo --listen "127.0.0.1:$port" --db "$db" > "$work/out" 2> "$work/err" &
+service=$!
+tries=0
+until curl -fs -o /dev/null "http://127.0.0.1:$port/readyz"; do
+  tries=$((tries + 1))
+  if [ "$tries" -ge 150 ] || ! kill -0 "$service" 2>/dev/null; then
+    echo "the service did not come up:" >&2
+    cat "$work/out" "$work/err" >&2
+    exit 1
+  fi
+  sleep 0.2
+done
+token=$("$binary" token add --name outside --role inspector --site shop --db "$db")
+for kind in jsonl csv; do
+  curl -fsS -H "Authorization: Bearer $token" -o "$work/record.$kind" \
+    "http://127.0.0.1:$port/s/shop/api/record.$kind"
+  [ -s "$work/record.$kind" ] || { echo "record.$kind is empty" >&2; exit 1; }
+done
+run chain.py "$work/record.jsonl"
+run csvcheck.py "$work/record.csv"
+"$binary" verify "$work/record.jsonl"
