@@ -81,21 +81,30 @@ impl Show {
         lengths_ms.map(step).collect()
     }
 
-    /// A temperature as it was read, and in the shop's unit where that is another, rounded up.
+    /// A temperature as it was read or written, and in the shop's unit where that is another, rounded up.
     pub fn degrees(&self, t: Temperature) -> String {
-        let text = |t: Temperature| match t.unit {
-            Unit::C => lang::celsius(&t.value()),
-            Unit::F => lang::fahrenheit(&t.value()),
-        };
-        if t.unit == self.units {
-            return text(t);
+        let (written, other) = (degrees(t), self.converted(t));
+        match other.map(|o| (o, o.exact() == t.exact())) {
+            None => written,
+            Some((o, true)) => lang::equals(&written, &degrees(o)),
+            Some((o, false)) => lang::about(&degrees(o), &written),
         }
+    }
+
+    /// A limit, never shown higher than it is: converted only where that comes out even.
+    pub fn limit(&self, t: Temperature) -> String {
+        match self.converted(t).filter(|o| o.exact() == t.exact()) {
+            Some(o) => lang::equals(&degrees(t), &degrees(o)),
+            None => degrees(t),
+        }
+    }
+
+    fn converted(&self, t: Temperature) -> Option<Temperature> {
         let tenths = match self.units {
             Unit::C => ceil(t.exact() - 1600, 9),
             Unit::F => ceil(t.exact(), 5),
         };
-        let about = Temperature { tenths: tenths as i32, unit: self.units };
-        lang::about(&text(about), &text(t))
+        (t.unit != self.units).then_some(Temperature { tenths: tenths as i32, unit: self.units })
     }
 
     /// The sign of the shop's unit.
@@ -104,6 +113,13 @@ impl Show {
             Unit::C => lang::unit_c(),
             Unit::F => lang::unit_f(),
         }
+    }
+}
+
+fn degrees(t: Temperature) -> String {
+    match t.unit {
+        Unit::C => lang::celsius(&t.value()),
+        Unit::F => lang::fahrenheit(&t.value()),
     }
 }
 

@@ -146,9 +146,13 @@ fn sums(state: &State, show: Show, spells: &[Spell], s: &Standing) -> (Vec<Sum>,
 fn why<'a>(show: Show, fold: &Fold<'a>, id: &'a Id, s: &Standing) -> Vec<String> {
     let Some(exposure) = fold.exposure(id) else { return Vec::new() };
     let clauses = exposure.rules.iter().flat_map(|r| r.clauses.iter().map(move |c| (r, c)));
-    let mut why: Vec<String> = clauses
+    let mut breached: Vec<_> = clauses
         .zip(&exposure.now)
         .filter(|((_, c), gauge)| gauge.breached(s.as_of) && (c.demand != Demand::Return || s.state == Phase::Out))
+        .collect();
+    breached.sort_by_key(|((_, c), _)| std::cmp::Reverse(c.demand.verdict()));
+    let mut why: Vec<String> = breached
+        .into_iter()
         .map(|((rule, c), gauge)| words::reason(show, &rule.name, c, &gauge.used(s.as_of)))
         .collect();
     if let Some(doom) = &exposure.doom {

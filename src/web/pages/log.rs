@@ -48,7 +48,7 @@ fn by(e: &Entry) -> String {
 
 fn correction(state: &State, show: Show, record: &Record, c: &Entry) -> String {
     let when = show.clock(c.meta.recorded_at.unwrap_or(c.at));
-    let who = c.meta.by.as_ref().map_or("", Id::as_str);
+    let who = c.meta.by.as_ref().map_or(lang::log_nobody(), Id::as_str);
     let Body::Correct { change, reason, .. } = &c.body else { return String::new() };
     match change {
         Change::Void => lang::log_voided(reason, &when, who),

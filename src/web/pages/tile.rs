@@ -73,7 +73,7 @@ impl Tile {
             name,
             place: place_name(state, &s.place),
             verdict: verdict_word(s.verdict),
-            left: left_text(&s, show),
+            left: left_text(&s),
             running: s.left_ms.filter(|ms| *ms > 0 && s.state == Phase::Out && s.verdict != Verdict::Discard),
             total: lang::total_out(&Show::used(s.total_out_ms)),
             go: go(fold, id, &s, may_go_back, show),
@@ -88,6 +88,9 @@ impl Tile {
 
     /// The class that gives the verdict its pattern.
     pub(super) fn class(&self) -> &'static str {
+        if self.standing.discard_by.is_none() {
+            return "v-within would";
+        }
         match self.standing.verdict {
             Verdict::Within => "v-within",
             Verdict::Return => "v-return",
@@ -108,17 +111,20 @@ fn headline(s: &Standing, show: Show) -> (&'static str, String, Option<String>) 
             let lead = if s.verdict == Verdict::Discard { lang::lead_was() } else { lang::lead_discard_by() };
             (lead, show.time(by), show.other_day(by))
         }
-        (None, Some(left)) => (lang::lead_may_stand(), Show::left(left), None),
+        // Every moment in the cold moves this later, so a page that is old errs on the short side.
+        (None, Some(left)) => {
+            let by = s.as_of.plus(left);
+            (lang::lead_would(), show.time(by), show.other_day(by))
+        }
         (None, None) => (lang::lead_no_limit(), lang::big_no_limit().to_owned(), None),
     }
 }
 
-fn left_text(s: &Standing, show: Show) -> String {
+fn left_text(s: &Standing) -> String {
     match (s.state, s.left_ms) {
         (Phase::Closed, _) | (_, None) => String::new(),
         _ if s.verdict == Verdict::Discard => lang::left_none().to_owned(),
         (Phase::Out, Some(ms)) => lang::left_out(&Show::left(ms)),
-        (_, Some(ms)) if s.discard_by.is_none() => lang::left_until(&show.clock(s.as_of.plus(ms))),
         (_, Some(ms)) => lang::left_once_out(&Show::left(ms)),
     }
 }

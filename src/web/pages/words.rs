@@ -63,7 +63,7 @@ fn place_use(u: &Use) -> &'static str {
 }
 
 fn degrees(show: Show, t: Option<&LimitTemperature>) -> String {
-    t.and_then(|t| t.read().ok()).map_or_else(String::new, |t| show.degrees(t))
+    t.and_then(|t| t.read().ok()).map_or_else(String::new, |t| show.limit(t))
 }
 
 /// A limit as it is written, in words.
