@@ -75,5 +75,5 @@ pub fn build(state: &State, now: Instant, asked: &Asked) -> Board {
 /// Verdict, out before cold, what is left, id.
 fn urgency(t: &Tile) -> impl Ord + '_ {
     let s = &t.standing;
-    (Reverse(s.verdict), s.state, s.left_ms.unwrap_or(i64::MAX), &t.id)
+    (Reverse(s.verdict), s.state != Phase::Out, s.left_ms.unwrap_or(i64::MAX), &t.id)
 }

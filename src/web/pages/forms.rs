@@ -7,6 +7,7 @@ use crate::ledger::refusal::{BAD_TIME, Refusal, UNKNOWN_KIND};
 use crate::ledger::{Id, State};
 use crate::web::show::Show;
 use serde_json::{Map, Value, json};
+use sha2::{Digest, Sha256};
 
 /// The fields of a form, in order; a name may come more than once.
 pub struct Fields(pub Vec<(String, String)>);
@@ -23,10 +24,13 @@ impl Fields {
         named.map(|(_, v)| v.trim()).filter(|v| !v.is_empty())
     }
 
-    /// What makes a repeat of this form harmless: the page's key and what the form does.
-    pub fn key(&self, what: &str) -> Option<String> {
+    /// What makes a repeat of this form harmless: the page's key with what the form does, and the hash of what was
+    /// sent (of the form, not of the entry: that may count what the first tap added).
+    pub fn key(&self, what: &str) -> Option<(String, String)> {
         let key = self.get("key").filter(|k| k.len() == 32 && k.bytes().all(|b| b.is_ascii_hexdigit()))?;
-        Some(format!("{key}.{what}"))
+        let sent = json!(self.0).to_string();
+        let hash = Sha256::digest(sent.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
+        Some((format!("{key}.{what}"), hash))
     }
 }
 

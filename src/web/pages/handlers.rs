@@ -1,16 +1,18 @@
 //! The pages' handlers: load, call one pure function, store its decision. A form answers with the way to a page.
 
 use super::forms::{self, Fields};
+use super::visitor::{Scribe, Visitor};
 use super::{Asked, Notice, board, item, name_of, new_item, place_name, problem, root_of, sign_in};
+use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{self, Body, From, Id, State as Ledger};
 use crate::web::assets;
-use crate::web::auth::Viewer;
-use crate::web::service::{Fault, Look, Service, Written};
+use crate::web::auth::{Reads, Writes, who};
+use crate::web::service::{FIRST_SITE, Fault, Look, Service, Written};
 use crate::web::show::Show;
 use askama::Template;
 use axum::Router;
-use axum::extract::{Form, FromRequestParts, Path, Query, State};
+use axum::extract::{Form, Path, Query, Request, State};
 use axum::http::{StatusCode, Uri, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
@@ -30,8 +32,6 @@ pub fn routes() -> Router<Service> {
         .route("/static/{file}", get(assets::serve))
 }
 
-type NobodyYet = <Viewer as FromRequestParts<Service>>::Rejection;
-
 /// What the address says just happened: a word, never a text.
 #[derive(Deserialize, Default)]
 pub struct Said {
@@ -39,6 +39,16 @@ pub struct Said {
     item: Option<String>,
     seq: Option<u64>,
 }
+
+/// Which item, and what is done to it.
+#[derive(Deserialize)]
+struct At {
+    item: String,
+    #[serde(default)]
+    what: String,
+}
+
+const NO_ITEM: Fault = Fault::NotFound("item");
 
 #[derive(Deserialize)]
 struct SignInAsked {
@@ -66,9 +76,13 @@ fn new_key() -> String {
     }
 }
 
-async fn home(viewer: Result<Viewer, NobodyYet>) -> Redirect {
-    match viewer {
-        Ok(Viewer(actor)) => Redirect::to(&format!("s/{}/", actor.site.as_deref().unwrap_or("shop"))),
+async fn home(State(service): State<Service>, request: Request) -> Redirect {
+    let (parts, _) = request.into_parts();
+    match who(&parts, &service).await {
+        Ok(actor) => {
+            let first = actor.site.or_else(|| service.sites().into_iter().next());
+            Redirect::to(&format!("s/{}/", first.as_deref().unwrap_or(FIRST_SITE)))
+        }
         Err(_) => Redirect::to("sign-in"),
     }
 }
@@ -78,155 +92,137 @@ async fn show_sign_in(Query(q): Query<SignInAsked>) -> Response {
     html(StatusCode::OK, &sign_in::build(&asked, q.refused.is_some(), &q.next))
 }
 
-async fn look(service: &Service, viewer: &Viewer, site: &str, items: &[Id]) -> Result<Look, Fault> {
-    if viewer.0.site.as_deref().is_some_and(|own| own != site) {
-        return Err(Fault::NotFound("site"));
-    }
-    service.look(site, items).await
-}
-
-async fn show_board(
-    State(service): State<Service>,
-    viewer: Viewer,
-    Path(site): Path<String>,
-    uri: Uri,
-    Query(said): Query<Said>,
-) -> Response {
-    let (root, key) = (root_of(uri.path()), new_key());
+async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>) -> Response {
+    let (root, key, site) = (root_of(uri.path()), new_key(), reads.site.as_str());
     let named: Vec<Id> = said.item.as_deref().and_then(Id::new).into_iter().collect();
-    match look(&service, &viewer, &site, &named).await {
+    match reads.look(&named).await {
         Ok(look) => {
             let notice = notice(&look.state, Show::of(&look.state, look.now), &said);
-            let asked = Asked { site: &site, root: &root, viewer: Some(&viewer.0), key: &key, notice };
+            let asked = Asked { site, root: &root, viewer: Some(&reads.actor), key: &key, notice };
             html(StatusCode::OK, &board::build(&look.state, look.now, &asked))
         }
-        Err(fault) => problem::answer(uri.path(), &site, &fault),
+        Err(fault) => problem::answer(uri.path(), site, &fault),
     }
 }
 
-async fn show_item(
-    State(service): State<Service>,
-    viewer: Viewer,
-    Path((site, item)): Path<(String, String)>,
-    uri: Uri,
-    Query(said): Query<Said>,
-) -> Response {
-    let Some(id) = Id::new(&item) else { return problem::answer(uri.path(), &site, &Fault::NotFound("item")) };
-    match look(&service, &viewer, &site, std::slice::from_ref(&id)).await {
+async fn show_item(Visitor(reads): Visitor, Path(at): Path<At>, uri: Uri, Query(said): Query<Said>) -> Response {
+    let Some(id) = Id::new(&at.item) else { return problem::answer(uri.path(), &reads.site, &NO_ITEM) };
+    match reads.look(std::slice::from_ref(&id)).await {
         Ok(look) => {
             let notice = notice(&look.state, Show::of(&look.state, look.now), &said);
-            item_page(&look, &viewer, &site, &id, uri.path(), StatusCode::OK, notice)
+            item_page(&look, &reads, &id, uri.path(), StatusCode::OK, notice)
         }
-        Err(fault) => problem::answer(uri.path(), &site, &fault),
+        Err(fault) => problem::answer(uri.path(), &reads.site, &fault),
     }
 }
 
-fn item_page(
-    look: &Look,
-    viewer: &Viewer,
-    site: &str,
-    id: &Id,
-    path: &str,
-    status: StatusCode,
-    notice: Option<Notice>,
-) -> Response {
+fn item_page(look: &Look, reads: &Reads, id: &Id, path: &str, status: StatusCode, notice: Option<Notice>) -> Response {
     let (root, key) = (root_of(path), new_key());
-    let asked = Asked { site, root: &root, viewer: Some(&viewer.0), key: &key, notice };
+    let asked = Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice };
     match item::build(&look.state, look.now, id, &asked) {
         Some(page) => html(status, &page),
-        None => problem::answer(path, site, &Fault::NotFound("item")),
+        None => problem::answer(path, &reads.site, &NO_ITEM),
     }
 }
 
-async fn show_new(State(service): State<Service>, viewer: Viewer, Path(site): Path<String>, uri: Uri) -> Response {
-    match look(&service, &viewer, &site, &[]).await {
-        Ok(look) => new_page(&look, &viewer, &site, uri.path(), StatusCode::OK, None),
-        Err(fault) => problem::answer(uri.path(), &site, &fault),
+async fn show_new(Visitor(reads): Visitor, uri: Uri) -> Response {
+    match reads.look(&[]).await {
+        Ok(look) => new_page(&look, &reads, uri.path(), StatusCode::OK, None),
+        Err(fault) => problem::answer(uri.path(), &reads.site, &fault),
     }
 }
 
-fn new_page(look: &Look, viewer: &Viewer, site: &str, path: &str, status: StatusCode, n: Option<Notice>) -> Response {
+fn new_page(look: &Look, reads: &Reads, path: &str, status: StatusCode, notice: Option<Notice>) -> Response {
     let (root, key) = (root_of(path), new_key());
-    let asked = Asked { site, root: &root, viewer: Some(&viewer.0), key: &key, notice: n };
+    let asked = Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice };
     html(status, &new_item::build(&look.state, look.now, &asked))
 }
 
-async fn begin(
-    State(service): State<Service>,
-    viewer: Viewer,
-    Path(site): Path<String>,
-    uri: Uri,
-    Form(fields): Form<Vec<(String, String)>>,
-) -> Response {
-    let fields = Fields(fields);
-    let look = match look(&service, &viewer, &site, &[]).await {
+async fn begin(Scribe(writes): Scribe, uri: Uri, Form(fields): Form<Vec<(String, String)>>) -> Response {
+    let (fields, reads) = (Fields(fields), writes.reads());
+    let look = match reads.look(&[]).await {
         Ok(look) => look,
-        Err(fault) => return problem::answer(uri.path(), &site, &fault),
+        Err(fault) => return problem::answer(uri.path(), &reads.site, &fault),
     };
     let entry = forms::new_item(&fields, &look.state, Show::of(&look.state, look.now)).map_err(Fault::Refused);
-    match write(&service, &viewer, &site, entry, fields.key("new")).await {
+    match write(&writes, entry, fields.key("new")).await {
         Ok(written) => {
-            let id = written.entries.first().and_then(|e| e.item()).map_or("", Id::as_str);
-            let to = format!("{}s/{site}/items/{id}{}", root_of(uri.path()), said("begun", &written, id));
+            let first = First::of(&written);
+            let to = format!("{}s/{}/items/{}{}", root_of(uri.path()), reads.site, first.item, first.said("begun"));
             Redirect::to(&to).into_response()
         }
         Err(fault) => {
-            let (status, text, next) = problem::words(&fault);
-            let notice = Notice { bad: true, text, next, undo: None };
-            new_page(&look, &viewer, &site, uri.path(), status, Some(notice))
+            let (status, notice) = refused(&fault);
+            new_page(&look, reads, uri.path(), status, Some(notice))
         }
     }
 }
 
 async fn act(
-    State(service): State<Service>,
-    viewer: Viewer,
-    Path((site, item, what)): Path<(String, String, String)>,
+    Scribe(writes): Scribe,
+    Path(at): Path<At>,
     uri: Uri,
     Form(fields): Form<Vec<(String, String)>>,
 ) -> Response {
-    let fields = Fields(fields);
-    let path = uri.path();
-    let Some(id) = Id::new(&item) else { return problem::answer(path, &site, &Fault::NotFound("item")) };
-    let look_again = || look(&service, &viewer, &site, std::slice::from_ref(&id));
-    let look = match look_again().await {
+    let (fields, reads, path) = (Fields(fields), writes.reads(), uri.path());
+    let Some(id) = Id::new(&at.item) else { return problem::answer(path, &reads.site, &NO_ITEM) };
+    let look = match reads.look(std::slice::from_ref(&id)).await {
         Ok(look) => look,
-        Err(fault) => return problem::answer(path, &site, &fault),
+        Err(fault) => return problem::answer(path, &reads.site, &fault),
     };
     let show = Show::of(&look.state, look.now);
-    let entry = forms::about_item(&what, &fields, &id, &look.state, show).map_err(Fault::Refused);
-    match write(&service, &viewer, &site, entry, fields.key(&format!("{what}.{id}"))).await {
+    let entry = forms::about_item(&at.what, &fields, &id, &look.state, show).map_err(Fault::Refused);
+    match write(&writes, entry, fields.key(&format!("{}.{id}", at.what))).await {
         Ok(written) => {
             let page = if fields.get("back") == Some("board") { String::new() } else { format!("items/{id}") };
-            let to = format!("{}s/{site}/{page}{}", root_of(path), said(&what, &written, id.as_str()));
-            Redirect::to(&to).into_response()
+            let first = First { item: id.to_string(), ..First::of(&written) };
+            Redirect::to(&format!("{}s/{}/{page}{}", root_of(path), reads.site, first.said(&at.what))).into_response()
         }
         Err(fault) => {
-            let (status, text, next) = problem::words(&fault);
-            let notice = Notice { bad: true, text, next, undo: None };
-            // Refused, so the ledger stands as it was looked at.
-            item_page(&look, &viewer, &site, &id, path, status, Some(notice))
+            let (status, notice) = refused(&fault);
+            // What stands there now may be why it was refused.
+            let look = reads.look(std::slice::from_ref(&id)).await.unwrap_or(look);
+            item_page(&look, reads, &id, path, status, Some(notice))
         }
     }
 }
 
-async fn write(
-    service: &Service,
-    viewer: &Viewer,
-    site: &str,
-    entry: Result<Value, Fault>,
-    key: Option<String>,
-) -> Result<Written, Fault> {
-    let parsed = ledger::parse(&entry?.to_string(), From::Caller).map_err(Fault::Refused)?;
-    service.write(site, &viewer.0, vec![parsed], key).await
+fn refused(fault: &Fault) -> (StatusCode, Notice) {
+    let (status, text, next) = problem::words(fault);
+    (status, Notice { bad: true, text, next, undo: None })
 }
 
-/// The query that tells the next page what happened. An answer that is older than the request is a repeat's.
-fn said(what: &str, written: &Written, item: &str) -> String {
-    let first = written.entries.first();
-    let age_ms = first.and_then(|e| e.meta.recorded_at).map_or(0, |r| written.now.since(r));
-    let what = if age_ms > 5_000 { "again" } else { what };
-    format!("?said={what}&item={item}&seq={}", first.map_or(0, |e| e.meta.seq))
+async fn write(writes: &Writes, entry: Result<Value, Fault>, key: Option<(String, String)>) -> Result<Written, Fault> {
+    let parsed = ledger::parse(&entry?.to_string(), From::Caller).map_err(Fault::Refused)?;
+    writes.write(vec![parsed], key).await
+}
+
+/// The first entry of an answer, whether it was written just now or before.
+#[derive(Default)]
+struct First {
+    item: String,
+    seq: u64,
+    age_ms: i64,
+}
+
+impl First {
+    fn of(written: &Written) -> First {
+        let answer: Value = serde_json::from_str(&written.answer).unwrap_or_default();
+        let entry = &answer["entries"][0];
+        let recorded = entry["recorded_at"].as_str().and_then(Instant::parse);
+        First {
+            item: entry["item"].as_str().unwrap_or_default().to_owned(),
+            seq: entry["seq"].as_u64().unwrap_or(0),
+            age_ms: recorded.map_or(0, |r| written.now.since(r)),
+        }
+    }
+
+    /// The query that tells the next page what happened. The second of two quick taps says the same as the first;
+    /// one from a page that had lain about says that it changed nothing.
+    fn said(&self, what: &str) -> String {
+        let what = if self.age_ms > 5_000 { "again" } else { what };
+        format!("?said={what}&item={}&seq={}", self.item, self.seq)
+    }
 }
 
 /// The sentence for what happened, from what the ledger says of it.

@@ -10,6 +10,7 @@ pub mod new_item;
 pub mod problem;
 pub mod sign_in;
 mod tile;
+pub mod visitor;
 mod words;
 
 pub use handlers::routes;

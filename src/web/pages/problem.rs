@@ -31,6 +31,7 @@ pub fn words(fault: &Fault) -> (StatusCode, String, String) {
             (status, format!("{} {}", r.code.title, r.detail), r.code.next.to_owned())
         }
         Fault::NotFound(_) => own(StatusCode::NOT_FOUND, lang::fault_not_found(), lang::fault_not_found_next()),
+        Fault::Forbidden => own(StatusCode::FORBIDDEN, lang::fault_forbidden(), lang::fault_forbidden_next()),
         Fault::Busy => own(StatusCode::SERVICE_UNAVAILABLE, lang::fault_busy(), lang::fault_busy_next()),
         Fault::NotRecorded => {
             own(StatusCode::SERVICE_UNAVAILABLE, lang::fault_not_recorded(), lang::fault_not_recorded_next())
