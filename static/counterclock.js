@@ -21,9 +21,10 @@
 
   const ask = async (evenInHand) => {
     if (busy || (inHand() && !evenInHand)) return;
+    const here = document.querySelector(".asof a");
     busy = true;
     try {
-      const answer = await fetch(location.pathname, { cache: "no-store", credentials: "same-origin" });
+      const answer = await fetch(here.href, { cache: "no-store", credentials: "same-origin" });
       if (!answer.ok) throw new Error(String(answer.status));
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
       if (inHand()) return;
@@ -32,7 +33,7 @@
       document.querySelector(".asof").replaceWith(fresh.querySelector(".asof"));
       body.dataset.now = fresh.body.dataset.now;
       since = performance.now();
-      document.getElementById("stale").hidden = true;
+      document.getElementById("stale").replaceWith(fresh.getElementById("stale"));
       const again = focus && document.getElementById(focus.id);
       const within = again && again.querySelector("button, a");
       if (within) within.focus({ preventScroll: true });

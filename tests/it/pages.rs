@@ -6,7 +6,8 @@ use counterclock::clock::Instant;
 use counterclock::evaluate::Reader;
 use counterclock::ledger::{Id, State};
 use counterclock::people::{Actor, Role};
-use counterclock::web::pages::{Asked, Notice, board, item, new_item, problem, sign_in};
+use counterclock::web::pages::{Asked, Notice, board, forms, item, new_item, problem, sign_in};
+use counterclock::web::show::Show;
 use scraper::{ElementRef, Html, Selector};
 
 const LEDGER: &str = r#"
@@ -127,9 +128,15 @@ fn every_page_has_title_language_and_one_main_landmark_and_never_the_forbidden_w
         assert!(!words.any(|w| w == "safe"), "{name}");
         // The content security policy lets no inline style or script through.
         assert!(select(&html, "[style], [onclick], style, script:not([src])").is_empty(), "{name}");
+        // A page may stand at the address of a refused form: all ways lead over the root.
+        for e in select(&html, "[href], [action]") {
+            let to = e.value().attr("href").or(e.value().attr("action")).unwrap();
+            let root = if name == "sign-in" { "" } else { "../" };
+            assert!(to.starts_with(root) || to.starts_with('#'), "{name}: {to}");
+        }
         for form in select(&html, "form") {
             let keyed = form.select(&Selector::parse("input[name=key]").unwrap()).count();
-            let sign_in = form.value().attr("action") == Some("sign-in");
+            let sign_in = form.value().attr("action").is_some_and(|a| a.ends_with("sign-in"));
             assert!(keyed == 1 || sign_in, "{name}: a form without a key");
         }
     }
@@ -196,4 +203,29 @@ fn who_may_only_read_gets_no_forms() {
     assert!(select(&Html::parse_document(&html), "form").is_empty());
     let html = board::build(&state, now(), &asked(&inspector, "../../")).render().unwrap();
     assert!(select(&Html::parse_document(&html), "form").is_empty());
+}
+
+#[test]
+fn a_wall_time_that_comes_twice_is_read_as_the_one_that_gives_less_time() {
+    let shop = Show::of(&ledger(), now());
+    let at = |now: &str, text: &str, earlier| {
+        let show = Show { now: Instant::parse(now).unwrap(), ..shop };
+        forms::wall(text, show, earlier).map(|t| t.to_string()).map_err(|r| r.code.code)
+    };
+    let autumn = "2026-10-25T08:00:00+01:00";
+    assert_eq!(at(autumn, "02:30", true), Ok(String::from("2026-10-25T00:30:00.000Z")));
+    assert_eq!(at(autumn, "02:30", false), Ok(String::from("2026-10-25T01:30:00.000Z")));
+    assert_eq!(at(autumn, "2026-03-29T02:30", true), Err("bad-time"));
+    // What would be in the future was yesterday.
+    assert_eq!(at(autumn, "22:15", true), Ok(String::from("2026-10-24T20:15:00.000Z")));
+    assert_eq!(at(autumn, "8 o'clock", true), Err("bad-time"));
+}
+
+#[test]
+fn nothing_shown_lengthens_time() {
+    assert_eq!((Show::left(59_999), Show::used(1)), (String::from("0 min"), String::from("1 min")));
+    assert_eq!(Show::left(7_199_999), "1 h 59 min");
+    assert_eq!(Show::used(7_200_001), "2 h 01 min");
+    let lines = Show::lines([1_500, 1_400, 200].into_iter());
+    assert_eq!((lines.iter().sum::<i64>(), lines), (4, vec![2, 1, 1]));
 }
