@@ -1,10 +1,14 @@
 //! The web room: HTTP. Handlers load, call one pure function, store its decision.
 
 pub mod api;
+pub mod assets;
 pub mod auth;
 pub mod error;
+pub mod pages;
 mod router;
 pub mod server;
 pub mod service;
+pub mod show;
+pub mod strip;
 
 pub use router::router;

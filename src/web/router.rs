@@ -39,6 +39,7 @@ pub fn router(service: Service) -> Router {
     let fixed = |name, value| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
     Router::new()
         .merge(api)
+        .merge(super::pages::routes())
         .fallback(|| async { Problem::of("not-found", "") })
         .method_not_allowed_fallback(|| async { Problem::of("wrong-method", "") })
         .layer(DefaultBodyLimit::disable())

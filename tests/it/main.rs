@@ -4,5 +4,6 @@ mod demo;
 mod exposure;
 mod kit;
 mod ledger;
+mod pages;
 mod properties;
 mod rules;

@@ -1,0 +1,290 @@
+# Every visible text, in English. A function is made of each message; its arguments come in the order of the
+# alphabet. An argument that chooses a plural is a number; all others are texts, formatted before they reach here.
+
+## Times, spans, temperatures
+
+date = { $weekday } { $day } { $month }
+date-time = { $date }, { $time }
+minutes = { $m } min
+hours-minutes = { $h } h { $m } min
+days-hours = { $d } days { $h } h
+celsius = { $value } °C
+fahrenheit = { $value } °F
+unit-c = °C
+unit-f = °F
+about = { $exact } (about { $about })
+equals = { $exact } ({ $other })
+monday = Mon
+tuesday = Tue
+wednesday = Wed
+thursday = Thu
+friday = Fri
+saturday = Sat
+sunday = Sun
+january = Jan
+february = Feb
+march = Mar
+april = Apr
+may = May
+june = Jun
+july = Jul
+august = Aug
+september = Sep
+october = Oct
+november = Nov
+december = Dec
+
+## Around every page
+
+product-name = Counterclock
+skip = Skip to the content
+to-board = Board
+to-new = New item
+signed-in = signed in as { $name }
+as-of = As of { $time }
+ask-again = Ask again
+footer-guidance = Guidance only: your local code and licensed practice decide, not this page.
+footer-unknown = The clock knows only what was recorded. It cannot know what nobody tapped in, how warm the food itself is without a reading, whether hands and tools were clean, or what grew before. Cooling or heating does not take back time that is used up, nor toxins.
+asking = time reached, asking
+stale = No answer from the server. These figures are as of { $time }. A discard time still stands; time left does not.
+undo = Undo
+undo-reason = Taken back at once
+
+## What just happened
+
+done-moved = { $name }: { $place }, since { $time }.
+done-begun = { $name } begun, { $time }.
+done-joined = { $name } now counts what went into it.
+done-read = { $name }: temperature recorded.
+done-closed = { $name } closed, { $time }.
+done-corrected = { $name } corrected.
+done-marked = { $name }: marked.
+done-again = That tap had been recorded before. Check where { $name } is: its last entry is from { $time }.
+
+## What went wrong
+
+problem-title = That did not work
+problem-on = Go on from here
+fault-not-found = There is nothing at this address.
+fault-not-found-next = Look for the item on the board; a closed one is in the log.
+fault-forbidden = That is not yours to do.
+fault-forbidden-next = Ask a manager.
+fault-busy = Too many are waiting at once. Nothing was recorded.
+fault-busy-next = Tap again in a moment.
+fault-not-recorded = The database did not take it. Nothing was recorded.
+fault-not-recorded-next = Tap again. If it stays so, write it on paper with the time and tell the manager.
+fault-unknown = It is not known whether that was recorded.
+fault-unknown-next = Look at the item's entries before you tap again.
+fault-key = This page had been used for something else already. Nothing was recorded.
+fault-key-next = This is the page as it stands now: tap again here.
+fault-signed-out = You are not signed in.
+fault-signed-out-next = Sign in with your token.
+form-unknown = There is no such form.
+form-nothing-corrected = say what it should be: another time, place or temperature
+form-bad-number = that is not a whole number
+form-bad-time = Write a time of the shop's clock, like 09:10. At a change of the clocks some times do not exist.
+
+## Signing in
+
+sign-in-title = Sign in
+sign-in-token = Your token
+sign-in-hint = A manager makes one with “counterclock token add”. Paste it as it is, on one line.
+sign-in-refused = Nobody has that token. Check that all of it was pasted, or ask a manager for another.
+sign-in-go = Sign in
+
+## The board
+
+board-title = Board
+board-counts = { $out } out, { $cold } cold, { $frozen } frozen
+board-empty = Nothing is open. The next cake begins with “New item”.
+group-act = Needs you now
+group-out = Out
+group-cold = Cold
+group-frozen = Frozen
+log-title = The log
+log-today = Today
+log-week = Last seven days
+log-csv = for a spreadsheet (CSV)
+log-jsonl = whole entries (JSON Lines)
+log-rules = The rules in use
+
+## An item at a glance
+
+name-count = { $amount } × { $name }
+lead-discard-by = discard by
+lead-was = its time was
+lead-would = out now, discard by
+lead-no-limit = no limit
+big-no-limit = none
+left-out = { $span } left
+left-once-out = { $span } once out
+left-none = no time left
+total-out = out { $span } in all
+verdict-return = Put it back
+verdict-use = Use it now
+verdict-discard = Discard
+go-out = Out to { $place }
+go-back = Back to { $place }
+go-discard = I discarded it
+go-page = Use, sell or close it
+back-no-discard = May it go back? No: discard it.
+back-no-use = May it go back? No: use or sell it now.
+back-now = May it go back? It must, now.
+back-never = May it go back? No: its clock runs on in the cold.
+back-until = May it go back? Yes, until { $time }.
+back-any = May it go back? Yes.
+strip-total = out { $span } in all
+strip-came = { $span } of it came with { $who }
+strip-spell = out { $from } to { $to }
+strip-open = out since { $from }
+strip-limit = limit at { $time }
+
+## An item's page
+
+closed-at = { $how }, { $when }
+use-by = Use by { $date }
+decides = The time comes from “{ $rule }”: { $what }.
+decides-inherited = The time came with what this was made from, under “{ $rule }”.
+sum-title = How the time is made up
+sum-where = Out
+sum-length = h:mm:ss
+sum-spell = { $from } to { $to }, { $place }
+sum-open = since { $from }, { $place }
+sum-came = came with { $name } ({ $count ->
+    [one] one stretch out
+   *[other] its stretches out
+    })
+sum-total = In all
+sum-none = It has not been out.
+deviations-title = Done otherwise than the rules ask
+other-places = Somewhere else
+other-time = It was at another time
+other-time-hint = leave empty for now
+do-join = Something went into it
+join-what = What went in
+join-go = It went in
+do-reading = Temperature
+reading-value = Temperature of the food
+reading-go = Record it
+do-mark = Mark it
+mark-hint = Write “discard by { $time }” on it, then tap.
+mark-go = I wrote it on
+do-close = Close it
+close-how = How it ended
+close-count = How many of { $count }
+close-count-hint = leave empty for all
+close-reason = Why (if you like)
+do-correct = Correct an entry
+correct-which = Which entry
+correct-void = It did not happen: strike it out
+correct-set = It happened, but otherwise:
+correct-at = at
+correct-place = in
+correct-same-place = the same place
+correct-value = temperature
+correct-reason = Reason
+correct-go = Correct it
+log-heading = Entries
+log-nobody = not said by whom
+log-by = by { $who }
+log-late = { $who }, entered { $span } late
+log-voided = struck out: { $reason } ({ $who }, { $when })
+log-restored = as first written again: { $reason } ({ $who }, { $when })
+log-reads = { $when }: { $said }
+log-corrected = now reads { $now }; { $reason } ({ $who }, { $when })
+made-from-title = Made from
+went-into-title = Went into
+rules-title = Its rules
+rule-source = Source: { $source }
+
+## Entries in words
+
+said-begun = begun in { $place }
+said-begun-from = begun in { $place }, from { $from }
+said-join = in it now: { $from }
+said-move = to { $place }
+said-reading = read { $value }
+said-reading-rack = read { $value }, probed at { $probed }
+said-mark = marked “discard by { $time }”, { $how }, copy { $copy }
+said-seen = seen in { $place }
+said-close = { $how }
+said-close-some = { $amount } { $how }
+said-because = { $what }: { $why }
+mark-written = by hand
+mark-printed = printed
+closed-served = served
+closed-sold = sold
+closed-used = used up in others
+closed-handed-over = handed over
+closed-discarded = discarded
+closed-lost = lost
+control-cold = cold
+control-frozen = frozen
+control-none = not cold
+
+## Rules in words
+
+returns-any = May go back into the cold.
+returns-until-use = May go back into the cold until its first limit.
+returns-never = May not go back once its clock runs.
+demand-return = Put it back
+demand-use = Use it now
+demand-discard = Discard
+demand-deviation = Noted
+use-store = storage
+use-work = work
+use-display = display
+use-transport = transport
+use-away = others’ hands
+clause-line = { $demand }: { $what }
+clause-line-uses = { $demand }: { $what } (counted in: { $uses })
+clause-at = at { $what }
+clause-past = past { $what }
+clause-total-out = { $max } out in all
+clause-since-first-out = { $max } since it was first out
+clause-spells = more than { $max } stretch out
+clause-longest-spell = { $max } out in one stretch
+clause-out-above = { $max } out in air above { $above }
+clause-food-temperature = food over { $max }
+clause-start-temperature = food over { $max } when first out, or not read within the hour before
+clause-day = after day { $max }, the day it began being day 1
+clause-cooled = not down to { $to } within { $max }
+why-line = { $demand } (“{ $rule }”): { $what }
+why-total-out = out { $used } in all, the limit is { $max }
+why-since-first-out = first out { $used } ago, the limit is { $max }
+why-spells = out { $used } times, the limit is { $max }
+why-longest-spell = out { $used } in one stretch, the limit is { $max }
+why-out-above = out { $used } in air above { $above } or unread, the limit is { $max }
+why-food-temperature = read { $used }, the limit is { $max }
+why-start-temperature = it was { $used } when first out, the limit is { $max }
+why-start-unread = nobody read its temperature in the hour before it was first out
+why-day = this is day { $used }, the last is day { $max }
+why-cooled = { $used } and not down to { $to } in time, the limit is { $max }
+why-made-from = Discard: made from { $who } after the time for that, { $time } under “{ $rule }”
+dev-line = { $at }: { $what }
+dev-line-rule = { $at }: { $what } (“{ $rule }”)
+dev-returned-late = put back after it should have been used
+dev-returned-not-allowed = put back though this rule allows no return
+dev-start-warm = too warm when it was first out
+dev-start-unread = not read before it was first out
+dev-not-cooled = not cooled in time
+dev-made-from-over = made from something that was over its time
+dev-served-late = handed to somebody after its time
+dev-label-late = its mark says a later time than is now known
+dev-entered-late = a late entry moved its time past its mark
+
+## A new item
+
+new-title = New item
+new-product = What is it
+new-no-product = something else
+new-rule = Its rule, if it is something else
+new-no-rule = the product’s
+new-name = Its name
+new-name-hint = leave empty for the product’s name
+new-place = Where it stands
+new-from = Made from
+new-from-hint = tick what went into it: its minutes go along
+new-count = How many
+new-count-hint = leave empty for one
+new-go = Begin

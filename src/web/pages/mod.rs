@@ -1,0 +1,155 @@
+//! The pages: one file a screen, its template beside it. Each is a struct that a pure function builds from the ledger.
+
+pub mod board;
+pub mod forms;
+pub mod handlers;
+pub mod item;
+mod log;
+mod moves;
+pub mod new_item;
+pub mod problem;
+pub mod sign_in;
+mod tile;
+pub mod visitor;
+mod words;
+
+pub use handlers::routes;
+
+use super::assets;
+use super::show::Show;
+use crate::clock::Instant;
+use crate::lang;
+use crate::ledger::{Id, State};
+use crate::people::{Actor, Role};
+
+/// What a page is asked with, besides the ledger.
+#[derive(Clone, Default)]
+pub struct Asked<'a> {
+    /// The shop's id in addresses.
+    pub site: &'a str,
+    /// The way from this page to the service's root, like `../../`: so any base path works.
+    pub root: &'a str,
+    /// Who looks.
+    pub viewer: Option<&'a Actor>,
+    /// Makes a double tap harmless: every form of the page carries it.
+    pub key: &'a str,
+    /// What just happened.
+    pub notice: Option<Notice>,
+}
+
+/// What just happened, in a line or two at the top of a page.
+#[derive(Clone, Default)]
+pub struct Notice {
+    /// Whether nothing was written.
+    pub bad: bool,
+    /// The sentence.
+    pub text: String,
+    /// What to do next.
+    pub next: String,
+    /// The item and entry that one tap takes back.
+    pub undo: Option<(Id, u64)>,
+}
+
+/// What every page has around it.
+pub struct Shell {
+    /// See [`Asked`].
+    pub root: String,
+    /// See [`Asked`].
+    pub site: String,
+    /// The shop's name.
+    pub shop: String,
+    /// The server's now, for the script to count from.
+    pub now_ms: i64,
+    /// The same for people.
+    pub as_of: String,
+    /// Who looks.
+    pub viewer: Option<String>,
+    /// Whether they may write.
+    pub may_write: bool,
+    /// See [`Asked`].
+    pub key: String,
+    /// See [`Asked`].
+    pub notice: Option<Notice>,
+}
+
+impl Shell {
+    /// Around a page of a shop.
+    pub fn of(state: &State, now: Instant, asked: &Asked) -> Shell {
+        let may_write = asked.viewer.is_some_and(|a| matches!(a.role, Role::Staff | Role::Manager));
+        Shell {
+            shop: state.site.as_ref().map_or_else(|| asked.site.to_owned(), |s| s.name.to_string()),
+            as_of: Show::of(state, now).clock(now),
+            now_ms: now.0,
+            may_write,
+            ..Shell::bare(asked)
+        }
+    }
+
+    /// Around a page of no shop.
+    pub fn bare(asked: &Asked) -> Shell {
+        Shell {
+            root: asked.root.to_owned(),
+            site: asked.site.to_owned(),
+            shop: String::new(),
+            now_ms: 0,
+            as_of: String::new(),
+            viewer: asked.viewer.map(|a| a.name.clone()),
+            may_write: false,
+            key: asked.key.to_owned(),
+            notice: asked.notice.clone(),
+        }
+    }
+
+    fn asset(&self, name: &str) -> String {
+        format!("{}{}", self.root, assets::address(name))
+    }
+
+    fn board(&self) -> String {
+        format!("{}s/{}/", self.root, self.site)
+    }
+
+    fn item(&self, id: &Id) -> String {
+        format!("{}items/{id}", self.board())
+    }
+}
+
+/// One thing to choose from.
+pub struct Choice {
+    /// Its id.
+    pub id: Id,
+    /// Its name.
+    pub name: String,
+    /// A word more.
+    pub more: String,
+    /// Whether it is chosen already.
+    pub chosen: bool,
+}
+
+/// The way back to the root from a path as the service sees it.
+pub fn root_of(path: &str) -> String {
+    match path.matches('/').count() {
+        0 | 1 => String::from("./"),
+        n => "../".repeat(n - 1),
+    }
+}
+
+/// An item's name, or its id where it isn't at hand.
+fn name_of(state: &State, id: &Id) -> String {
+    let begin = state.items.get(id).and_then(|i| i.begin());
+    begin.map_or_else(|| id.to_string(), |(_, b)| b.name.to_string())
+}
+
+/// A place's name, or its id.
+fn place_name(state: &State, id: &Id) -> String {
+    state.places.get(id).map_or_else(|| id.to_string(), |p| p.name.to_string())
+}
+
+/// A rule's name, or its id.
+fn rule_name(state: &State, id: &Id) -> String {
+    state.rule(id, u64::MAX).map_or_else(|| id.to_string(), |r| r.name.to_string())
+}
+
+/// The patterns by which the script writes time that is left: the messages with places kept open.
+fn span_patterns() -> [String; 3] {
+    [lang::left_out("{t}"), lang::minutes("{m}"), lang::hours_minutes("{h}", "{m}")]
+}

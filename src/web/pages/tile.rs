@@ -1,0 +1,172 @@
+//! An item at a glance: the figures that the board's row and the head of its page have in common.
+
+use super::{moves, name_of, place_name};
+use crate::exposure::Fold;
+use crate::lang;
+use crate::ledger::{CloseAs, Id};
+use crate::rules::{self, Phase, Returns, Standing, Verdict};
+use crate::web::show::Show;
+use crate::web::strip::{Strip, Window};
+
+/// The one thing to do next, as a form with one button.
+pub(super) struct Go {
+    /// The form's last path segment.
+    pub what: &'static str,
+    /// The member that the button sets.
+    pub field: &'static str,
+    /// And to what.
+    pub value: String,
+    /// On the button.
+    pub label: String,
+}
+
+/// An item at a glance.
+pub(super) struct Tile {
+    pub id: Id,
+    pub name: String,
+    pub place: String,
+    pub standing: Standing,
+    /// The verdict's word, where it isn't `within`.
+    pub verdict: Option<&'static str>,
+    /// What the large figure says.
+    pub lead: String,
+    /// The large figure.
+    pub big: String,
+    /// Its date, where that isn't today.
+    pub date: Option<String>,
+    pub left: String,
+    /// Milliseconds left, where they are running down.
+    pub running: Option<i64>,
+    pub total: String,
+    pub strip: String,
+    pub go: Option<Go>,
+    /// Whether it may go back, in words.
+    pub may_return: String,
+}
+
+impl Tile {
+    /// `None` if there is no such item yet.
+    pub(super) fn of<'a>(fold: &Fold<'a>, id: &'a Id, show: Show, hours: bool) -> Option<Tile> {
+        let state = fold.state();
+        let item = state.items.get(id)?;
+        let (begin_entry, begin) = item.begin()?;
+        let s = rules::standing(fold, id)?;
+        let never = state.rules_of(begin, begin_entry.meta.seq).iter().any(|r| r.returns == Returns::Never);
+        let may_go_back = s.verdict < Verdict::Use && !(never && s.return_by.is_none());
+        let strip = Strip {
+            spells: &fold.spells(id),
+            standing: &s,
+            began: begin_entry.at,
+            window: Window::day(show.now, show.zone),
+            show,
+            hours,
+        };
+        let strip = strip.svg(|id| name_of(state, id));
+        let left = item.left().max(1);
+        let name = match left {
+            1 => begin.name.to_string(),
+            n => lang::name_count(&n.to_string(), &begin.name),
+        };
+        let (lead, big, date) = headline(&s, show);
+        Some(Tile {
+            id: id.clone(),
+            name,
+            place: place_name(state, &s.place),
+            verdict: verdict_word(s.verdict),
+            left: left_text(&s),
+            running: s.left_ms.filter(|ms| *ms > 0 && s.state == Phase::Out && s.verdict != Verdict::Discard),
+            total: lang::total_out(&Show::used(s.total_out_ms)),
+            go: go(fold, id, &s, may_go_back, show),
+            may_return: may_return(&s, may_go_back, show),
+            standing: s,
+            lead: lead.to_owned(),
+            big,
+            date,
+            strip,
+        })
+    }
+
+    /// The class that gives the verdict its pattern.
+    pub(super) fn class(&self) -> &'static str {
+        if self.standing.discard_by.is_none() {
+            return "v-within would";
+        }
+        match self.standing.verdict {
+            Verdict::Within => "v-within",
+            Verdict::Return => "v-return",
+            Verdict::Use => "v-use",
+            Verdict::Discard => "v-discard",
+        }
+    }
+
+    /// When its verdict gets worse, for the script to ask again.
+    pub(super) fn next_ms(&self) -> Option<i64> {
+        self.standing.next.as_ref().map(|n| n.at.0)
+    }
+}
+
+fn headline(s: &Standing, show: Show) -> (&'static str, String, Option<String>) {
+    match (s.discard_by, s.left_ms) {
+        (Some(by), _) => {
+            let lead = if s.verdict == Verdict::Discard { lang::lead_was() } else { lang::lead_discard_by() };
+            (lead, show.time(by), show.other_day(by))
+        }
+        // Every moment in the cold moves this later, so a page that is old errs on the short side.
+        (None, Some(left)) => {
+            let by = s.as_of.plus(left);
+            (lang::lead_would(), show.time(by), show.other_day(by))
+        }
+        (None, None) => (lang::lead_no_limit(), lang::big_no_limit().to_owned(), None),
+    }
+}
+
+fn left_text(s: &Standing) -> String {
+    match (s.state, s.left_ms) {
+        (Phase::Closed, _) | (_, None) => String::new(),
+        _ if s.verdict == Verdict::Discard => lang::left_none().to_owned(),
+        (Phase::Out, Some(ms)) => lang::left_out(&Show::left(ms)),
+        (_, Some(ms)) => lang::left_once_out(&Show::left(ms)),
+    }
+}
+
+fn may_return(s: &Standing, may_go_back: bool, show: Show) -> String {
+    match (s.state, s.verdict, s.return_by) {
+        (Phase::Out, Verdict::Discard, _) => lang::back_no_discard().to_owned(),
+        (Phase::Out, Verdict::Use, _) => lang::back_no_use().to_owned(),
+        (Phase::Out, Verdict::Return, _) => lang::back_now().to_owned(),
+        (Phase::Out, _, _) if !may_go_back => lang::back_never().to_owned(),
+        (Phase::Out, _, Some(by)) => lang::back_until(&show.clock(by)),
+        (Phase::Out, _, None) => lang::back_any().to_owned(),
+        _ => String::new(),
+    }
+}
+
+/// Out or back; at `discard` into the bin. Where it may not go back, nothing on the row tempts to do so.
+fn go<'a>(fold: &Fold<'a>, id: &'a Id, s: &Standing, may_go_back: bool, show: Show) -> Option<Go> {
+    let state = fold.state();
+    let out = s.state == Phase::Out;
+    if s.state == Phase::Closed || (out && !may_go_back && s.verdict < Verdict::Discard) {
+        return None;
+    }
+    if s.verdict == Verdict::Discard {
+        let value = word(CloseAs::Discarded);
+        return Some(Go { what: "close", field: "as", value, label: lang::go_discard().to_owned() });
+    }
+    let places = moves::places(state, state.items.get(id)?, &s.place, out, show.now);
+    let place = places.first().filter(|p| moves::controlled(p, show.now) == out)?;
+    let label = if out { lang::go_back(&place.name) } else { lang::go_out(&place.name) };
+    Some(Go { what: "move", field: "place", value: place.place.to_string(), label })
+}
+
+pub(super) fn verdict_word(v: Verdict) -> Option<&'static str> {
+    match v {
+        Verdict::Within => None,
+        Verdict::Return => Some(lang::verdict_return()),
+        Verdict::Use => Some(lang::verdict_use()),
+        Verdict::Discard => Some(lang::verdict_discard()),
+    }
+}
+
+pub(super) fn word(value: CloseAs) -> String {
+    serde_json::to_value(value).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+}

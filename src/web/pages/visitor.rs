@@ -1,0 +1,52 @@
+//! Who looks at a page: the same extractors as the API's, turned away with a page instead of a problem document.
+
+use super::{Asked, problem, root_of};
+use crate::web::auth::{Reads, Writes};
+use crate::web::error::Problem;
+use crate::web::service::Service;
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+use axum::http::{Method, StatusCode};
+use axum::response::{IntoResponse, Redirect, Response};
+
+/// Somebody who may read the shop's pages.
+pub struct Visitor(pub Reads);
+
+/// Somebody who may write from them.
+pub struct Scribe(pub Writes);
+
+impl FromRequestParts<Service> for Visitor {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Visitor, Response> {
+        let found = Reads::from_request_parts(parts, service).await;
+        found.map(Visitor).map_err(|p| turned_away(parts, &p))
+    }
+}
+
+impl FromRequestParts<Service> for Scribe {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Scribe, Response> {
+        let found = Writes::from_request_parts(parts, service).await;
+        found.map(Scribe).map_err(|p| turned_away(parts, &p))
+    }
+}
+
+/// To the sign-in, and from there back; a tap that can't be repeated by a link gets a page that says so.
+fn turned_away(parts: &Parts, p: &Problem) -> Response {
+    let path = parts.uri.path();
+    let root = root_of(path);
+    if p.status != 401 {
+        let asked = Asked { root: &root, ..Asked::default() };
+        let status = StatusCode::from_u16(p.status).unwrap_or(StatusCode::SERVICE_UNAVAILABLE);
+        return super::handlers::html(status, &problem::build(&asked, &p.detail, &p.next, false));
+    }
+    if parts.method == Method::GET {
+        // The path is made of ids; anything else in it is not gone back to.
+        let plain = |c: u8| c.is_ascii_alphanumeric() || matches!(c, b'.' | b'_' | b'-' | b'/');
+        let next = path.strip_prefix('/').filter(|p| p.bytes().all(plain)).unwrap_or_default();
+        return Redirect::to(&format!("{root}sign-in?next={next}")).into_response();
+    }
+    problem::not_signed_in(path)
+}
