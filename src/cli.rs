@@ -165,6 +165,7 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
     let mut out = std::io::stdout();
     _ = writeln!(out, "listening on http://{address}");
     if serve.demo {
+        service.sign_in_by_address();
         let token = service.add_token(FIRST_SITE, "demo", Role::Manager).await.map_err(fault)?;
         _ = writeln!(out, "sign in at http://{address}/sign-in?token={token}");
     }

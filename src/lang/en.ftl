@@ -86,6 +86,7 @@ form-bad-time = Write a time of the shop's clock, like 09:10. At a change of the
 
 ## Signing in
 
+sign-out = Sign out of this browser
 sign-in-title = Sign in
 sign-in-token = Your token
 sign-in-hint = A manager makes one with “counterclock token add”. Paste it as it is, on one line.

@@ -2,7 +2,7 @@
 
 use super::forms::{self, Fields};
 use super::visitor::{Scribe, Visitor};
-use super::{Asked, Notice, board, item, name_of, new_item, place_name, problem, root_of, sign_in};
+use super::{Asked, Notice, board, item, name_of, new_item, place_name, problem, root_of, session};
 use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{self, Body, From, Id, State as Ledger};
@@ -23,7 +23,8 @@ use serde_json::Value;
 pub fn routes() -> Router<Service> {
     Router::new()
         .route("/", get(home))
-        .route("/sign-in", get(show_sign_in))
+        .route("/sign-in", get(session::show).post(session::enter))
+        .route("/sign-out", axum::routing::post(session::leave))
         .route("/s/{site}", get(|uri: Uri| async move { Redirect::permanent(&tail(uri.path())) }))
         .route("/s/{site}/", get(show_board))
         .route("/s/{site}/new", get(show_new).post(begin))
@@ -49,13 +50,6 @@ struct At {
 }
 
 const NO_ITEM: Fault = Fault::NotFound("item");
-
-#[derive(Deserialize)]
-struct SignInAsked {
-    refused: Option<String>,
-    #[serde(default)]
-    next: String,
-}
 
 fn tail(path: &str) -> String {
     format!("{}/", path.rsplit('/').next().unwrap_or_default())
@@ -85,11 +79,6 @@ async fn home(State(service): State<Service>, request: Request) -> Redirect {
         }
         Err(_) => Redirect::to("sign-in"),
     }
-}
-
-async fn show_sign_in(Query(q): Query<SignInAsked>) -> Response {
-    let asked = Asked { root: "./", ..Asked::default() };
-    html(StatusCode::OK, &sign_in::build(&asked, q.refused.is_some(), &q.next))
 }
 
 async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>) -> Response {

@@ -8,6 +8,7 @@ mod log;
 mod moves;
 pub mod new_item;
 pub mod problem;
+pub mod session;
 pub mod sign_in;
 mod tile;
 pub mod visitor;

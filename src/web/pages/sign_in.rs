@@ -15,7 +15,11 @@ pub struct SignIn {
 
 /// Builds it; `refused` after a token that nobody has, `next` is where to go on (relative to the root).
 pub fn build(asked: &Asked, refused: bool, next: &str) -> SignIn {
-    // Only a shop's page is gone on to, so that no address leads elsewhere.
-    let next = if next.starts_with("s/") && !next.contains("//") { next } else { "" };
+    let next = if leads_to_a_shop(next) { next } else { "" };
     SignIn { shell: Shell::bare(asked), refused, next: next.to_owned() }
+}
+
+/// Only a shop's page is gone on to, so that no address leads elsewhere.
+pub fn leads_to_a_shop(next: &str) -> bool {
+    next.starts_with("s/") && !next.contains("//") && next.bytes().all(|b| b.is_ascii_graphic() && b != b'\\')
 }
