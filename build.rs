@@ -30,6 +30,8 @@ fn main() {
 /// A text argument is `&str`; one that a plural is chosen by is `i64`.
 fn function(id: &str, pattern: &Pattern<&str>) -> String {
     let mut args = BTreeMap::new();
+    // Once to learn what kind each argument is of, once to write it.
+    push(id, pattern, &mut args);
     let body = push(id, pattern, &mut args);
     let name = id.replace('-', "_");
     if let ([PatternElement::TextElement { value }], true) = (&pattern.elements[..], args.is_empty()) {
@@ -44,19 +46,18 @@ fn push<'a>(id: &str, pattern: &Pattern<&'a str>, args: &mut BTreeMap<&'a str, &
     for element in &pattern.elements {
         let expression = match element {
             PatternElement::TextElement { value } => {
-                write!(code, "s.push_str({value:?});").expect("a string takes it");
+                code += &text(value);
                 continue;
             }
             PatternElement::Placeable { expression } => expression,
         };
         match expression {
             Expression::Inline(InlineExpression::VariableReference { id }) => {
-                args.entry(id.name).or_insert("&str");
-                write!(code, "s.push_str(&{}.to_string());", id.name).expect("a string takes it");
+                let number = *args.entry(id.name).or_insert("&str") == "i64";
+                let text = if number { format!("&{}.to_string()", id.name) } else { id.name.to_owned() };
+                write!(code, "s.push_str({text});").expect("a string takes it");
             }
-            Expression::Inline(InlineExpression::StringLiteral { value }) => {
-                write!(code, "s.push_str({value:?});").expect("a string takes it");
-            }
+            Expression::Inline(InlineExpression::StringLiteral { value }) => code += &text(value),
             Expression::Select { selector: InlineExpression::VariableReference { id: by }, variants } => {
                 args.insert(by.name, "i64");
                 write!(code, "match {} {{", by.name).expect("a string takes it");
@@ -75,4 +76,12 @@ fn push<'a>(id: &str, pattern: &Pattern<&'a str>, args: &mut BTreeMap<&'a str, &
         }
     }
     code
+}
+
+fn text(value: &str) -> String {
+    let mut chars = value.chars();
+    match (chars.next(), chars.next()) {
+        (Some(c), None) => format!("s.push({c:?});"),
+        _ => format!("s.push_str({value:?});"),
+    }
 }

@@ -80,7 +80,7 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
         why: why(show, &fold, id, s),
         decides: decides(show, state, &rules, s),
         deviations: s.deviations.iter().map(|d| words::deviation(show, state, d)).collect(),
-        use_by: s.use_by.as_deref().map(|d| show.date_of(d)),
+        use_by: s.use_by.as_deref().filter(|_| s.verdict != Verdict::Discard).map(|d| show.date_of(d)),
         made_from: made_from(state, item),
         went_into: went_into(state, id, item),
         sums,

@@ -58,7 +58,7 @@ pub(super) fn open_items(state: &State, now: Instant) -> Vec<Choice> {
         .filter(|(_, i)| i.end().is_none_or(|e| e.at > now))
         .filter_map(|(id, i)| Some((i.begin()?.0.key(), id, i)))
         .collect();
-    open.sort_by(|a, b| b.0.cmp(&a.0));
+    open.sort_by_key(|(key, ..)| std::cmp::Reverse(*key));
     open.into_iter()
         .map(|(_, id, item)| Choice {
             id: id.clone(),
