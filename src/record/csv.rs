@@ -120,12 +120,10 @@ pub fn write<W: std::io::Write>(paper: &Paper, items: &mut dyn Iterator<Item = &
         let spells = fold.spells(id);
         let page = Page { paper, zone, item, entry, begin, s: &s };
         if spells.is_empty() {
-            csv.write_record(page.row(1, None, 0))?;
+            csv.write_record(page.row(1, None))?;
         }
-        let mut sum = 0;
         for (i, spell) in spells.iter().enumerate() {
-            sum += spell.length_ms(s.as_of);
-            csv.write_record(page.row(i + 1, Some(spell), sum))?;
+            csv.write_record(page.row(i + 1, Some(spell)))?;
         }
     }
     csv.flush()?;
@@ -142,7 +140,7 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    fn row(&self, line: usize, spell: Option<&Spell>, sum_ms: i64) -> Vec<String> {
+    fn row(&self, line: usize, spell: Option<&Spell>) -> Vec<String> {
         let state = self.paper.state;
         let local = |t: Instant| local(self.zone, t);
         let own = spell.filter(|s| s.inherited_from.is_none());
@@ -187,7 +185,7 @@ impl Page<'_> {
             minutes(length),
             minutes(self.s.total_out_ms),
             length.to_string(),
-            sum_ms.to_string(),
+            self.s.total_out_ms.to_string(),
             self.s.first_out_at.map_or(String::new(), local),
             self.s.verdict.to_string(),
             self.s.discard_by.map_or(String::new(), local),
