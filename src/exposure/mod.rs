@@ -302,7 +302,7 @@ impl<'a> Fold<'a> {
         Some(Exposure {
             at,
             ahead: now.iter().map(stays).collect(),
-            taken_out: self.taken_out(line, cut, &aims, &now)?,
+            taken_out: self.taken_out(id, line, cut, &aims, &now)?,
             now,
             plain,
             rules,
@@ -317,22 +317,20 @@ impl<'a> Fold<'a> {
     }
 
     /// The gauges as if the item were taken out at the cut, followed to the end.
-    fn taken_out(&self, line: &Line<'a>, cut: Cut, aims: &[Aim], now: &[Gauge]) -> Option<Vec<Gauge>> {
+    fn taken_out(&self, id: &'a Id, line: &Line<'a>, cut: Cut, aims: &[Aim], now: &[Gauge]) -> Option<Vec<Gauge>> {
         let at = cut.0;
         // What began or was joined at that very instant would have been out then: it is followed from the start.
         if line.entry.at == at || line.joins.iter().any(|j| j.key.0 == at) {
-            let other = line.taken_out(at)?;
-            let along = self.along(&other, cut);
+            let other = Rc::new(line.taken_out(at)?);
+            let fold = Fold::cut_at(self.state, cut, self.zone);
+            fold.lines.borrow_mut().insert(id, Some(other.clone()));
+            let along = fold.along(&other, cut);
             let follow = |aim: &Aim| {
-                let mut gauge = Gauge::start(aim.0, aim.1, &along);
-                for join in &other.joins {
-                    gauge.advance(&along, join.key.0);
-                    gauge.join(&self.parents(join, *aim), &along, join.key.0);
-                }
+                let mut gauge = fold.at_join(id, *aim, (at, u64::MAX))?;
                 gauge.advance(&along, Instant::FAR);
-                gauge
+                Some(gauge)
             };
-            return Some(aims.iter().map(follow).collect());
+            return aims.iter().map(follow).collect();
         }
         let (along, last) = (self.along(line, cut), line.out_from(at)?);
         let follow = |gauge: &Gauge| {
