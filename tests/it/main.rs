@@ -6,4 +6,5 @@ mod kit;
 mod ledger;
 mod pages;
 mod properties;
+mod rooms;
 mod rules;

@@ -1,0 +1,64 @@
+//! The walls between the rooms: what the pure ones may not name, and how long a file may be.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+fn sources(dir: &str) -> Vec<PathBuf> {
+    let (mut found, mut todo) = (Vec::new(), vec![Path::new(env!("CARGO_MANIFEST_DIR")).join(dir)]);
+    while let Some(dir) = todo.pop() {
+        for entry in fs::read_dir(&dir).expect("a folder of sources").flatten() {
+            let path = entry.path();
+            if path.is_dir() {
+                todo.push(path);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                found.push(path);
+            }
+        }
+    }
+    assert!(!found.is_empty(), "{dir} has no sources");
+    found
+}
+
+#[test]
+fn pure_rooms_know_no_database_no_web_and_no_time() {
+    let pure = ["src/ledger", "src/exposure", "src/rules", "src/board", "src/demo"];
+    let foreign = ["sqlx", "axum", "tokio", "SystemTime", "now_utc", "std::time", "Clock::", "crate::store", "crate::web"];
+    for path in pure.iter().flat_map(|room| sources(room)) {
+        let text = fs::read_to_string(&path).expect("a source");
+        for name in foreign {
+            let at = text.lines().position(|l| l.contains(name) && !l.trim_start().starts_with("//"));
+            assert!(at.is_none(), "{}:{} names {name}", path.display(), at.unwrap_or(0) + 1);
+        }
+    }
+}
+
+#[test]
+fn only_the_clock_room_asks_the_time() {
+    for path in sources("src").iter().filter(|p| !p.ends_with("clock/mod.rs")) {
+        let text = fs::read_to_string(path).expect("a source");
+        for name in ["SystemTime", "now_utc", "now_local"] {
+            assert!(!text.contains(name), "{} asks the time by {name}", path.display());
+        }
+    }
+}
+
+#[test]
+fn sql_stands_in_the_store_and_in_the_rooms_own_statements() {
+    let may = ["store", "people/tokens.rs", "record/mod.rs", "check.rs"];
+    for path in sources("src") {
+        let shown = path.display().to_string();
+        let text = fs::read_to_string(&path).expect("a source");
+        let has = ["\"select ", "\"insert into", "\"update ", "\"delete from"].iter().any(|s| text.contains(s));
+        assert!(!has || may.iter().any(|m| shown.contains(m)), "{shown} holds SQL");
+    }
+}
+
+#[test]
+fn files_are_short_and_have_a_door_plate() {
+    for path in sources("src").iter().chain(&sources("tests/it")) {
+        let text = fs::read_to_string(path).expect("a source");
+        assert!(text.starts_with("//!"), "{} has no door plate", path.display());
+        let long = text.lines().count();
+        assert!(long <= 400 || path.to_string_lossy().contains("tests"), "{} has {long} lines", path.display());
+    }
+}
