@@ -40,7 +40,7 @@ fn turned_away(parts: &Parts, p: &Problem) -> Response {
     if p.status != 401 {
         let asked = Asked { root: &root, ..Asked::default() };
         let status = StatusCode::from_u16(p.status).unwrap_or(StatusCode::SERVICE_UNAVAILABLE);
-        return super::handlers::html(status, &problem::build(&asked, &p.detail, &p.next, false));
+        return super::handlers::html(status, &problem::build(&asked, &p.detail, p.next, false));
     }
     if parts.method == Method::GET {
         // The path is made of ids; anything else in it is not gone back to.
