@@ -2,10 +2,12 @@
 
 use super::api::{entries, health, items, record, setup};
 use super::error::Problem;
+use super::pages;
 use super::service::Service;
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
+use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderValue, header};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use std::time::Duration;
 use tower_http::compression::CompressionLayer;
@@ -22,6 +24,18 @@ const BODY_TIMEOUT: Duration = Duration::from_secs(20);
 /// Nothing from elsewhere, nothing inline, in no frame.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
     manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// The answer to an address that names nothing: a page for who reads pages, a problem for programs.
+async fn astray(request: Request, code: &'static str) -> Response {
+    let accept = request.headers().get(header::ACCEPT).and_then(|v| v.to_str().ok()).unwrap_or("");
+    let path = request.uri().path();
+    let problem = Problem::of(code, "");
+    if accept.contains("text/html") && !path.contains("/api/") {
+        pages::problem::page(path, &problem)
+    } else {
+        problem.into_response()
+    }
+}
 
 /// The whole service.
 pub fn router(service: Service) -> Router {
@@ -40,8 +54,8 @@ pub fn router(service: Service) -> Router {
     Router::new()
         .merge(api)
         .merge(super::pages::routes())
-        .fallback(|| async { Problem::of("not-found", "") })
-        .method_not_allowed_fallback(|| async { Problem::of("wrong-method", "") })
+        .fallback(|request: Request| astray(request, "not-found"))
+        .method_not_allowed_fallback(|request: Request| astray(request, "wrong-method"))
         .layer(DefaultBodyLimit::disable())
         .layer(RequestBodyLimitLayer::new(BODY))
         .layer(RequestBodyTimeoutLayer::new(BODY_TIMEOUT))

@@ -22,7 +22,8 @@ fn sources(dir: &str) -> Vec<PathBuf> {
 #[test]
 fn pure_rooms_know_no_database_no_web_and_no_time() {
     let pure = ["src/ledger", "src/exposure", "src/rules", "src/board", "src/demo"];
-    let foreign = ["sqlx", "axum", "tokio", "SystemTime", "now_utc", "std::time", "Clock::", "crate::store", "crate::web"];
+    let foreign =
+        ["sqlx", "axum", "tokio", "SystemTime", "now_utc", "std::time", "Clock::", "crate::store", "crate::web"];
     for path in pure.iter().flat_map(|room| sources(room)) {
         let text = fs::read_to_string(&path).expect("a source");
         for name in foreign {

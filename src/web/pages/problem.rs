@@ -58,3 +58,11 @@ pub fn not_signed_in(path: &str) -> Response {
     let page = build(&asked, lang::fault_signed_out(), lang::fault_signed_out_next(), true);
     super::handlers::html(StatusCode::UNAUTHORIZED, &page)
 }
+
+/// The page for a problem that the API would answer as a document.
+pub fn page(path: &str, p: &crate::web::error::Problem) -> Response {
+    let root = root_of(path);
+    let asked = Asked { root: &root, ..Asked::default() };
+    let status = StatusCode::from_u16(p.status).unwrap_or(StatusCode::SERVICE_UNAVAILABLE);
+    super::handlers::html(status, &build(&asked, &p.detail, p.next, false))
+}

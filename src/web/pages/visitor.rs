@@ -1,12 +1,12 @@
 //! Who looks at a page: the same extractors as the API's, turned away with a page instead of a problem document.
 
-use super::{Asked, problem, root_of};
+use super::{problem, root_of};
 use crate::web::auth::{Reads, Writes};
 use crate::web::error::Problem;
 use crate::web::service::Service;
 use axum::extract::FromRequestParts;
+use axum::http::Method;
 use axum::http::request::Parts;
-use axum::http::{Method, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 
 /// Somebody who may read the shop's pages.
@@ -38,9 +38,7 @@ fn turned_away(parts: &Parts, p: &Problem) -> Response {
     let path = parts.uri.path();
     let root = root_of(path);
     if p.status != 401 {
-        let asked = Asked { root: &root, ..Asked::default() };
-        let status = StatusCode::from_u16(p.status).unwrap_or(StatusCode::SERVICE_UNAVAILABLE);
-        return super::handlers::html(status, &problem::build(&asked, &p.detail, p.next, false));
+        return problem::page(path, p);
     }
     if parts.method == Method::GET {
         // The path is made of ids; anything else in it is not gone back to.
