@@ -244,7 +244,6 @@ fn entered_late_by_a_correction() {
 /// An item that closed stands as it stood, but a late entry that moved its time past the mark it carried is told of:
 /// closing does not hide it.
 #[test]
-#[ignore = "what was entered after the close is never told"]
 fn entered_late_after_it_closed() {
     let stamped = |log: Ledger, recorded: &str| log.with(json!({"recorded_at": recorded}));
     let log = stamped(Ledger::shop().item("cake", "08:00", "bench", &["house-2h-4h"]), "08:00");

@@ -1,3 +1,4 @@
 //! Builders that tests write their inputs with.
 
 pub mod ledger;
+pub mod random;
