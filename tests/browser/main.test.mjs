@@ -18,6 +18,11 @@ function seconds(text) {
   return Number(parts[1]) * 3600 + Number(parts[2]) * 60 + Number(parts[3]);
 }
 
+/** At that address, whatever the question mark brings: a page may be told what just happened. */
+function at(address) {
+  return (url) => new URL(url).pathname === new URL(address).pathname;
+}
+
 /** The lines of an item's page add up to the total it shows, to the second; the total in seconds. */
 async function addsUp(page) {
   const lines = (await page.locator(the.lengths).allInnerTexts()).map(seconds);
@@ -30,7 +35,7 @@ async function addsUp(page) {
 async function mainJob(options) {
   const { page, trouble, close } = await signedIn(service, options);
   const board = `${service.base}/s/${SITE}/`;
-  assert.equal(page.url(), board, 'the printed address leads to the board');
+  assert.ok(at(board)(page.url()), 'the printed address leads to the board');
   assert.ok(await page.locator(the.row).count() >= 5, 'the board lists items');
 
   // Out with one tap.
@@ -38,25 +43,24 @@ async function mainJob(options) {
   const link = row.locator(the.itemLink);
   const [name, address] = [await link.innerText(), await link.evaluate((a) => a.href)];
   const id = decodeURIComponent(address.split('/').pop());
-  await row.locator(the.move).click();
-  await page.waitForURL((url) => url.pathname === `/s/${SITE}/`);
+  await Promise.all([page.waitForEvent('load'), row.locator(the.move).click()]);
+  assert.ok(at(board)(page.url()), `${page.url()} is the board`);
   const moved = page.locator(the.row).filter({ has: page.locator(`a[href$="items/${id}"]`) });
   await moved.waitFor();
   assert.equal(await page.locator(the.coldRows).filter({ has: page.locator(`a[href$="items/${id}"]`) }).count(), 0,
     `${name} is no longer among what is cold`);
 
   // How long, and until when.
-  await moved.locator(the.itemLink).click();
-  await page.waitForURL(address);
+  await Promise.all([page.waitForEvent('load'), moved.locator(the.itemLink).click()]);
+  assert.ok(at(address)(page.url()), `${page.url()} is the item's page`);
   assert.match(await page.locator(the.lead).innerText(), /discard by/i);
   assert.match(await page.locator(the.big).innerText(), /^\d\d:\d\d$/, 'the large figure is a clock time');
   const out = await addsUp(page);
   const outPlace = await page.locator(the.where).innerText();
 
   // Back again.
-  await page.locator(the.action).click();
-  await page.waitForURL(address);
-  await page.locator(the.where).waitFor();
+  await Promise.all([page.waitForEvent('load'), page.locator(the.action).click()]);
+  assert.ok(at(address)(page.url()), `${page.url()} is the item's page`);
   assert.notEqual((await page.locator(the.where).innerText()).split('·')[0], outPlace.split('·')[0], 'it stands elsewhere');
   const back = await addsUp(page);
   assert.ok(back >= out, 'being put back takes nothing off the time out');
