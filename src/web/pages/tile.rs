@@ -34,6 +34,8 @@ pub(super) struct Tile {
     pub big: String,
     /// Its date, where that isn't today.
     pub date: Option<String>,
+    /// Whether the large figure is a what-if.
+    pub would: bool,
     pub left: String,
     /// Milliseconds left, where they are running down.
     pub running: Option<i64>,
@@ -67,7 +69,7 @@ impl Tile {
             1 => begin.name.to_string(),
             n => lang::name_count(&n.to_string(), &begin.name),
         };
-        let (lead, big, date) = headline(&s, show);
+        let Headline { lead, big, date, would } = headline(&s, show);
         Some(Tile {
             id: id.clone(),
             name,
@@ -82,13 +84,14 @@ impl Tile {
             lead: lead.to_owned(),
             big,
             date,
+            would,
             strip,
         })
     }
 
     /// The class that gives the verdict its pattern.
     pub(super) fn class(&self) -> &'static str {
-        if self.standing.discard_by.is_none() {
+        if self.would {
             return "v-within would";
         }
         match self.standing.verdict {
@@ -105,18 +108,29 @@ impl Tile {
     }
 }
 
-fn headline(s: &Standing, show: Show) -> (&'static str, String, Option<String>) {
-    match (s.discard_by, s.left_ms) {
-        (Some(by), _) => {
-            let lead = if s.verdict == Verdict::Discard { lang::lead_was() } else { lang::lead_discard_by() };
-            (lead, show.time(by), show.other_day(by))
+/// The large figure of an item: what it says, the figure, its date, and whether it is a what-if.
+struct Headline {
+    lead: &'static str,
+    big: String,
+    date: Option<String>,
+    would: bool,
+}
+
+fn headline(s: &Standing, show: Show) -> Headline {
+    let at = |lead, t, would| Headline { lead, big: show.time(t), date: show.other_day(t), would };
+    let once_out = s.left_ms.filter(|_| matches!(s.state, Phase::Cold | Phase::Frozen)).map(|left| s.as_of.plus(left));
+    match (s.discard_by, once_out) {
+        (Some(by), _) if s.verdict == Verdict::Discard => at(lang::lead_was(), by, false),
+        // In the cold the midnight of its last day says little; what counts is how long it could stand now. Every
+        // moment in the cold moves this later, so a page that is old errs on the short side.
+        (by, Some(would)) if by.is_none_or(|by| would < by) => {
+            let date = s.use_by.as_deref().map(|day| lang::use_by(&show.date_of(day)));
+            Headline { date: date.or_else(|| show.other_day(would)), ..at(lang::lead_would(), would, true) }
         }
-        // Every moment in the cold moves this later, so a page that is old errs on the short side.
-        (None, Some(left)) => {
-            let by = s.as_of.plus(left);
-            (lang::lead_would(), show.time(by), show.other_day(by))
+        (Some(by), _) => at(lang::lead_discard_by(), by, false),
+        (None, _) => {
+            Headline { lead: lang::lead_no_limit(), big: lang::big_no_limit().to_owned(), date: None, would: true }
         }
-        (None, None) => (lang::lead_no_limit(), lang::big_no_limit().to_owned(), None),
     }
 }
 
