@@ -2,6 +2,7 @@
 
 mod demo;
 mod exposure;
+mod fuzz;
 mod kit;
 mod ledger;
 mod pages;

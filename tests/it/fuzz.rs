@@ -1,0 +1,140 @@
+//! A short fuzz: spoiled entries and spoiled ledgers are read or refused, never a panic, and what is accepted is
+//! written and read back the same. `COUNTERCLOCK_FUZZ` says how many rounds; the seed is printed.
+
+use counterclock::clock::{Instant, Zone};
+use counterclock::evaluate::{Options, Reader, standings};
+use counterclock::ledger::{From, parse};
+use std::time::{Duration, UNIX_EPOCH};
+
+struct Dice(u64);
+
+impl Dice {
+    fn roll(&mut self, below: usize) -> usize {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 % below.max(1) as u64) as usize
+    }
+}
+
+fn seed() -> u64 {
+    let given = std::env::var("COUNTERCLOCK_FUZZ_SEED").ok().and_then(|s| s.parse().ok());
+    let now = std::time::SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or(Duration::ZERO).as_nanos() as u64;
+    let seed = given.unwrap_or(now) | 1;
+    println!("COUNTERCLOCK_FUZZ_SEED={seed}");
+    seed
+}
+
+fn rounds(default: usize) -> usize {
+    std::env::var("COUNTERCLOCK_FUZZ").ok().and_then(|s| s.parse().ok()).unwrap_or(default)
+}
+
+/// Lines of a ledger that is right.
+fn lines() -> Vec<String> {
+    let now = Instant::parse("2026-05-02T15:20:00Z").expect("a time");
+    counterclock::demo::entries(now, Zone::UTC)
+        .into_iter()
+        .flat_map(|(_, mut e)| {
+            // One entry an item, as a ledger holds them.
+            let items = e.as_object_mut().and_then(|m| m.remove("items"));
+            let items: Vec<_> = items.and_then(|i| i.as_array().cloned()).unwrap_or_default();
+            if items.is_empty() {
+                return vec![e];
+            }
+            items.into_iter().map(|item| with(&e, item)).collect()
+        })
+        .map(|e| e.to_string())
+        .collect()
+}
+
+fn with(entry: &serde_json::Value, item: serde_json::Value) -> serde_json::Value {
+    let mut entry = entry.clone();
+    entry["item"] = item;
+    entry
+}
+
+fn spoil(text: &str, dice: &mut Dice) -> String {
+    let mut bytes = text.as_bytes().to_vec();
+    for _ in 0..=dice.roll(3) {
+        let at = dice.roll(bytes.len());
+        match dice.roll(6) {
+            0 => bytes[at] = dice.roll(256) as u8,
+            1 => drop(bytes.remove(at)),
+            2 => bytes.insert(at, b"\"\\{}[]:,0-9.eE+nulltrue\0"[dice.roll(23)]),
+            3 => {
+                let piece = bytes[at..(at + dice.roll(40)).min(bytes.len())].to_vec();
+                bytes.splice(at..at, piece);
+            }
+            4 => bytes.truncate(at.max(1)),
+            _ => {
+                let n: &[u8] = [&b"null"[..], b"-1", b"99999999999999999999", b"1e400", b"\"\"", b"[]", b"{\"a\":{}}"]
+                    [dice.roll(7)];
+                if let Some(colon) = bytes[at..].iter().position(|b| *b == b':') {
+                    let from = at + colon + 1;
+                    let to = bytes[from..].iter().position(|b| *b == b',').map_or(bytes.len(), |c| from + c);
+                    bytes.splice(from..to, n.iter().copied());
+                }
+            }
+        }
+        if bytes.is_empty() {
+            bytes.push(b'{');
+        }
+    }
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+#[test]
+fn spoiled_entries_are_read_or_refused() {
+    let (mut dice, lines) = (Dice(seed()), lines());
+    let (mut read, mut refused) = (0, 0);
+    for _ in 0..rounds(20_000) {
+        let text = spoil(&lines[dice.roll(lines.len())], &mut dice);
+        let Ok(parsed) = parse(&text, From::Caller) else {
+            refused += 1;
+            continue;
+        };
+        read += 1;
+        for body in parsed.bodies {
+            let at = parsed.at.unwrap_or(Instant(0));
+            let entry = counterclock::ledger::Entry { at, note: parsed.note.clone(), body, meta: Default::default() };
+            let written = serde_json::Value::Object(entry.posted()).to_string();
+            let again = parse(&written, From::Caller).unwrap_or_else(|r| panic!("{text}\nwritten as {written}\n{r}"));
+            assert_eq!(again.bodies, [entry.body], "{text}\nwritten as {written}");
+        }
+    }
+    assert!(read > 0 && refused > 0, "the fuzz spoils too much or too little: {read} read, {refused} refused");
+}
+
+#[test]
+fn spoiled_ledgers_are_read_or_refused() {
+    let (mut dice, lines) = (Dice(seed()), lines());
+    let (mut read, mut refused) = (0, 0);
+    for _ in 0..rounds(20_000) / 100 {
+        let mut ledger = lines.clone();
+        for _ in 0..dice.roll(3) {
+            let (a, b) = (dice.roll(ledger.len()), dice.roll(ledger.len()));
+            match dice.roll(3) {
+                0 => ledger.swap(a, b),
+                1 => drop(ledger.remove(a)),
+                _ => ledger[a] = spoil(&ledger[a], &mut dice),
+            }
+        }
+        let mut reader = Reader::default();
+        let mut bad = ledger.iter().find_map(|l| reader.line(l).err());
+        if bad.is_none() {
+            match reader.finish(None) {
+                Ok((state, entries)) => standings(&state, &entries, Options::default(), |s| {
+                    assert!(!serde_json::to_string(&s).unwrap_or_default().is_empty());
+                }),
+                Err(b) => bad = Some(b),
+            }
+        }
+        if let Some(bad) = bad {
+            assert!((1..=ledger.len()).contains(&bad.line), "{bad:?}");
+            refused += 1;
+        } else {
+            read += 1;
+        }
+    }
+    assert!(read > 0 && refused > 0, "the fuzz spoils too much or too little: {read} read, {refused} refused");
+}
