@@ -64,7 +64,6 @@ fn with_rules(shop: Ledger) -> Ledger {
              "verdict": "discard"}]))
         .rule("c-food", "any", json!([{"measure": "food_temperature", "limit": c("15.0"), "verdict": "discard"}]))
         .rule("c-start", "never", json!([
-            {"measure": "since_first_out", "limit": "PT20H", "uses": ["display"], "verdict": "use"},
             {"measure": "start_temperature", "limit": c("5.0"), "at_limit": "allowed", "verdict": "discard"}]))
         .rule("c-cool", "any", json!([{"measure": "cooled", "to": c("5.0"), "limit": "PT4H", "verdict": "discard"}]))
         .rule("c-cool-from", "any", json!([
@@ -117,8 +116,14 @@ type Op = (u8, u8, u8, u8, usize);
 
 /// Stories whose items are under no rule that hangs on any of `without`.
 pub fn stories(without: u8) -> impl Strategy<Value = Story> {
+    let rules = POOL.iter().filter(|(_, on)| on & without == 0).map(|(id, _)| *id).collect();
+    stories_under(rules)
+}
+
+/// Stories whose items are under some of these rules.
+pub fn stories_under(rules: Vec<&'static str>) -> impl Strategy<Value = Story> {
     let op = (0..20u8, any::<u8>(), any::<u8>(), any::<u8>(), 0..GAPS.len());
-    prop::collection::vec(op, 2..26).prop_map(move |ops| tell(&ops, without))
+    prop::collection::vec(op, 2..26).prop_map(move |ops| tell(&ops, &rules))
 }
 
 fn pick<T: Copy>(list: &[T], n: u8) -> T {
@@ -129,7 +134,7 @@ fn place(n: u8) -> &'static str {
     if n % 2 == 0 { pick(OUT, n / 2) } else { pick(COLD, n / 2) }
 }
 
-fn tell(ops: &[Op], without: u8) -> Story {
+fn tell(ops: &[Op], allowed: &[&'static str]) -> Story {
     struct Known {
         place: &'static str,
         closed: bool,
@@ -143,9 +148,8 @@ fn tell(ops: &[Op], without: u8) -> Story {
         let alive = items.get(item).is_some_and(|i| !i.closed);
         let what = match kind {
             _ if items.is_empty() || (kind < 4 && items.len() < 5) => {
-                let allowed: Vec<&str> = POOL.iter().filter(|(_, on)| on & without == 0).map(|(id, _)| *id).collect();
-                let mut rules = vec![pick(&allowed, n)];
-                rules.extend((n % 3 > 0).then(|| pick(&allowed, n.wrapping_mul(7).wrapping_add(who))));
+                let mut rules = vec![pick(allowed, n)];
+                rules.extend((n % 3 > 0).then(|| pick(allowed, n.wrapping_mul(7).wrapping_add(who))));
                 rules.dedup();
                 let from = items.iter().enumerate().filter(|(i, k)| !k.closed && (who >> i) & 1 == 1 && who % 3 > 0);
                 let from = from.map(|(i, _)| i).collect();
@@ -259,6 +263,12 @@ impl Story {
         (all.sort_unstable(), all.dedup());
         let step = all.len().div_ceil(most).max(1);
         all.into_iter().step_by(step).collect()
+    }
+
+    /// When an item begins.
+    pub fn begins(&self, item: usize) -> i64 {
+        let mut begins = self.events.iter().filter(|e| matches!(e.what, What::Begin { item: i, .. } if i == item));
+        begins.next().map_or(i64::MAX, |e| e.at)
     }
 
     pub fn read(&self) -> Known {
