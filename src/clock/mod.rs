@@ -28,11 +28,11 @@ impl Instant {
     pub const NEVER: Instant = Instant(i64::MIN / 4);
 
     /// Reads RFC 3339 with an offset; what is finer than a millisecond is cut, never rounded up.
-    /// `None` if it isn't one, or lies outside the years 1970 to 9998.
+    /// `None` if it isn't one, or lies outside the years 1970 to 8999.
     pub fn parse(text: &str) -> Option<Instant> {
         let t = OffsetDateTime::parse(text, &Rfc3339).ok()?;
         let ms = t.unix_timestamp_nanos().div_euclid(1_000_000) as i64;
-        (0..253_370_764_800_000).contains(&ms).then_some(Instant(ms))
+        (0..221_845_392_000_000).contains(&ms).then_some(Instant(ms))
     }
 
     /// This instant `ms` milliseconds later.

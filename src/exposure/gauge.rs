@@ -15,6 +15,18 @@ pub struct First {
     pub reading: Option<Temperature>,
 }
 
+impl First {
+    /// The earlier; of two at one instant the one with the worse reading, none being the worst.
+    pub(super) fn earlier(a: Option<First>, b: Option<First>) -> Option<First> {
+        let (Some(a), Some(b)) = (a, b) else { return a.or(b) };
+        if a.at != b.at {
+            return Some(if a.at < b.at { a } else { b });
+        }
+        let reading = a.reading.zip(b.reading).map(|(a, b)| if a.exact() < b.exact() { b } else { a });
+        Some(First { at: a.at, reading })
+    }
+}
+
 /// What the measures of time and spells keep.
 #[derive(Clone, Debug, Default)]
 pub struct Out {
@@ -28,6 +40,8 @@ pub struct Out {
     pub present: Option<Instant>,
     /// The stretch that ended last: when it ended and when it began.
     pub(super) ended: Option<(Instant, Instant)>,
+    /// For the start: a bad one that a join replaced by a better. It stays bad.
+    pub(super) bad: Option<First>,
     pub(super) longest_ms: i64,
 }
 
@@ -269,15 +283,20 @@ impl Gauge {
     pub fn reach(&self) -> Option<Instant> {
         match (&self.tally, self.measure) {
             (Tally::Out(o), Measure::SinceFirstOut { limit_ms, .. }) => o.first.map(|f| f.at.plus(limit_ms)),
-            (Tally::Out(o), Measure::StartTemperature { limit, .. }) => {
-                o.first.filter(|f| f.reading.is_none_or(|r| self.too_warm(r.exact(), limit))).map(|f| f.at)
-            }
+            (Tally::Out(_), Measure::StartTemperature { .. }) => self.bad_start().map(|f| f.at),
             (Tally::Food { .. }, _) => self.too_hot().map(|(at, _)| at),
             (Tally::Cooled { running, slow, .. }, Measure::Cooled { limit_ms, .. }) => {
                 earlier(slow.map(|(reach, _)| reach), running.map(|s| s.plus(limit_ms)))
             }
             _ => self.reach,
         }
+    }
+
+    /// The first of the starts that were over the limit or not read.
+    pub(super) fn bad_start(&self) -> Option<First> {
+        let (Tally::Out(o), Measure::StartTemperature { limit, .. }) = (&self.tally, self.measure) else { return None };
+        let now = o.first.filter(|f| f.reading.is_none_or(|r| self.too_warm(r.exact(), limit)));
+        First::earlier(o.bad, now)
     }
 
     /// The first reading over the limit since it was first out.
@@ -306,7 +325,9 @@ impl Gauge {
             (Tally::Out(o), Measure::SinceFirstOut { .. }) => Used::Ms(o.first.map_or(0, |f| t.since(f.at))),
             (Tally::Out(o), Measure::Spells { .. }) => Used::Count(o.spells),
             (Tally::Out(o), Measure::LongestSpell { .. }) => Used::Ms(o.longest_at(t)),
-            (Tally::Out(o), Measure::StartTemperature { .. }) => Used::Degrees(o.first.and_then(|f| f.reading)),
+            (Tally::Out(o), Measure::StartTemperature { .. }) => {
+                Used::Degrees(self.bad_start().or(o.first).and_then(|f| f.reading))
+            }
             (Tally::Out(o), _) => Used::Ms(o.total_ms),
             (Tally::Above { total_ms }, _) => Used::Ms(*total_ms),
             (Tally::Food { .. }, _) => Used::Degrees(self.too_hot().map(|(_, v)| v)),

@@ -9,21 +9,19 @@ impl Gauge {
     pub(super) fn join(&mut self, parents: &[Gauge], along: &Along, t: Instant) {
         let mine = self.out().and_then(|o| o.present);
         let item_out = mine.is_some();
+        if let Measure::StartTemperature { kept: true, .. } = self.measure {
+            let stood = self.bad_start().filter(|f| f.at < t);
+            if let Tally::Out(o) = &mut self.tally {
+                let theirs = parents.iter().map(|p| p.out().and_then(|o| o.bad));
+                o.bad = theirs.fold(stood, First::earlier);
+            }
+        }
         for parent in parents {
             match (&mut self.tally, &parent.tally) {
                 (Tally::Out(o), Tally::Out(p)) => {
                     let p_start = p.present.or(p.ended.filter(|(at, _)| *at == t).map(|(_, start)| start));
                     o.total_ms = o.total_ms.max(p.total_ms);
-                    o.first = match (o.first, p.first) {
-                        (Some(a), Some(b)) if a.at == b.at => {
-                            // Both began then: the worse reading, none being the worst.
-                            let reading =
-                                a.reading.zip(b.reading).map(|(a, b)| if a.exact() < b.exact() { b } else { a });
-                            Some(First { at: a.at, reading })
-                        }
-                        (Some(a), Some(b)) => Some(if a.at < b.at { a } else { b }),
-                        (a, b) => a.or(b),
-                    };
+                    o.first = First::earlier(o.first, p.first);
                     let more = u32::from(item_out && p_start.is_none());
                     o.spells = o.spells.max(p.spells + more);
                     o.longest_ms = o.longest_ms.max(p.longest_ms).max(p_start.map_or(0, |s| t.since(s)));

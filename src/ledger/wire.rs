@@ -1,10 +1,10 @@
 //! Entries from JSON and to JSON: by `kind` into one strict struct each, and back as sorted members.
 
 use super::entry::*;
+use super::strict::{Object, Single};
 use super::{Decimal, Id, Refusal, Unit};
 use crate::clock::{HOUR_MS, Instant, Zone};
 use crate::rules::{ClauseText, Returns, RuleParts, Source, Use};
-use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use serde_json::{Map, Value, json};
 use std::borrow::Cow;
@@ -78,9 +78,9 @@ struct Common {
 wires! {
     SiteWire { name: Text<200>, zone: Text<60>, units: Unit }
     PlaceWire { place: Id, name: Text<200>, control: Control, r#use: Option<Use> }
-    RuleWire { rule: Id, name: Text<200>, returns: Returns, clauses: Vec<ClauseText>, source: Source }
+    RuleWire { rule: Id, name: Text<200>, returns: Returns, clauses: Vec<Object<ClauseText>>, source: Object<Source> }
     ProductWire { product: Id, name: Text<200>, rules: Vec<Id>, chill_ms: Option<Span>, soft_ms: Option<Span>,
-        firm_ms: Option<Span>, exempt: Option<Exempt> }
+        firm_ms: Option<Span>, exempt: Option<Object<Exempt>> }
     ItemWire { item: Option<Id>, name: Text<200>, place: Id, product: Option<Id>, rules: Option<Vec<Id>>,
         from: Option<Vec<Id>>, count: Option<Count>, lot: Option<Text<200>> }
     JoinWire { item: Id, from: Vec<Id> }
@@ -137,30 +137,15 @@ impl<'de> Deserialize<'de> for Span {
     }
 }
 
-/// The members of `set`: an object without doubled members, decimals kept as they stood.
+/// The members of `set`.
 struct Members(Map<String, Value>);
 
 impl<'de> Deserialize<'de> for Members {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
-        struct V;
-        impl<'de> Visitor<'de> for V {
-            type Value = Members;
-            fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str("an object of members")
-            }
-            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Members, A::Error> {
-                let mut out = Map::new();
-                while let Some(name) = map.next_key::<String>()? {
-                    let value: Value = map.next_value()?;
-                    if out.contains_key(&name) {
-                        return Err(serde::de::Error::custom(format_args!("duplicate field `{name}`")));
-                    }
-                    out.insert(name, value);
-                }
-                Ok(Members(out))
-            }
+        match Single::deserialize(d)?.0 {
+            Value::Object(members) => Ok(Members(members)),
+            _ => Err(serde::de::Error::custom("bad-member|`set` is an object of members")),
         }
-        d.deserialize_map(V)
     }
 }
 
@@ -180,7 +165,7 @@ fn one_or_many(item: Option<Id>, items: Option<Vec<Id>>) -> Result<Vec<Id>, Refu
 
 /// Reads one entry.
 pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
-    let kind = read::<KindOf>(json)?.kind;
+    let Object(KindOf { kind }) = read::<Object<KindOf>>(json)?;
     let mut id_missing = false;
     macro_rules! wire {
         ($ty:ident, |$w:ident| $bodies:expr) => {{
@@ -202,8 +187,8 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
             vec![Body::Place { place: w.place, name: w.name.0, control: w.control, r#use }]
         }),
         "rule" => wire!(RuleWire, |w| {
-            let parts =
-                RuleParts { rule: w.rule, name: w.name.0, returns: w.returns, clauses: w.clauses, source: w.source };
+            let clauses = w.clauses.into_iter().map(|c| c.0).collect();
+            let parts = RuleParts { rule: w.rule, name: w.name.0, returns: w.returns, clauses, source: w.source.0 };
             vec![Body::Rule(Box::new(parts.build().map_err(|why| Refusal::member(&why))?))]
         }),
         "product" => wire!(ProductWire, |w| vec![Body::Product(Box::new(Product {
@@ -213,7 +198,7 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
             chill_ms: w.chill_ms.map(|s| s.0),
             soft_ms: w.soft_ms.map(|s| s.0),
             firm_ms: w.firm_ms.map(|s| s.0),
-            exempt: w.exempt,
+            exempt: w.exempt.map(|e| e.0),
         }))]),
         "item" => wire!(ItemWire, |w| {
             id_missing = w.item.is_none();

@@ -1,9 +1,12 @@
 //! From the words of a rule to clauses that can be measured; what doesn't fit is said in a sentence.
 
-use super::{Clause, ClauseText, Limit, LimitTemperature, Measure, Returns, Rule, Source, Use, Uses};
+use super::{Clause, ClauseText, Demand, Limit, LimitTemperature, Measure, Returns, Rule, Source, Use, Uses};
 use crate::clock::{HOUR_MS, MINUTE_MS, SECOND_MS};
-use crate::ledger::{Id, Temperature};
+use crate::ledger::{Id, Object, Temperature, Unit};
+use serde::de::value::MapAccessDeserializer;
+use serde::de::{Error, MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
+use std::fmt;
 
 /// Reads `PT2H30M`: hours, minutes, seconds, whole and in that order; milliseconds out.
 pub fn parse_duration(text: &str) -> Option<i64> {
@@ -99,7 +102,11 @@ fn clause(t: ClauseText, clock_uses: Option<&[Use]>) -> Result<Clause, String> {
             unread: t.unread.unwrap_or_default(),
         },
         "food_temperature" => Measure::FoodTemperature { limit: degrees()? },
-        "start_temperature" => Measure::StartTemperature { limit: degrees()?, uses: uses_of(clock_uses)? },
+        "start_temperature" => Measure::StartTemperature {
+            limit: degrees()?,
+            uses: uses_of(clock_uses)?,
+            kept: t.verdict != Demand::Deviation,
+        },
         "day" => Measure::Day { limit: count()? },
         "cooled" => {
             let to = need(&t.to, "to")?;
@@ -114,6 +121,46 @@ fn clause(t: ClauseText, clock_uses: Option<&[Use]>) -> Result<Clause, String> {
     Ok(Clause { measure, at_limit: t.at_limit.unwrap_or_default(), demand: t.verdict, text: Box::new(t) })
 }
 
+impl<'de> Deserialize<'de> for LimitTemperature {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<LimitTemperature, D::Error> {
+        #[derive(Deserialize)]
+        #[serde(deny_unknown_fields)]
+        struct Wire {
+            value: Box<str>,
+            unit: Unit,
+        }
+        let Object(w) = Object::<Wire>::deserialize(d)?;
+        let value = Temperature::parse(&w.value, w.unit)
+            .map_err(|why| D::Error::custom(format_args!("bad-temperature|{why}")))?;
+        Ok(LimitTemperature { value: value.value().into(), unit: w.unit })
+    }
+}
+
+impl<'de> Deserialize<'de> for Limit {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Limit, D::Error> {
+        struct V;
+        impl<'de> Visitor<'de> for V {
+            type Value = Limit;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a time like \"PT2H\", a count or a temperature")
+            }
+            fn visit_u64<E: Error>(self, n: u64) -> Result<Limit, E> {
+                u32::try_from(n).map(Limit::Count).map_err(|_| E::custom("bad-member|that count is too large"))
+            }
+            fn visit_i64<E: Error>(self, n: i64) -> Result<Limit, E> {
+                u32::try_from(n).map(Limit::Count).map_err(|_| E::custom("bad-member|a count is not negative"))
+            }
+            fn visit_str<E: Error>(self, text: &str) -> Result<Limit, E> {
+                Ok(Limit::Time(text.into()))
+            }
+            fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<Limit, A::Error> {
+                LimitTemperature::deserialize(MapAccessDeserializer::new(map)).map(Limit::Temperature)
+            }
+        }
+        d.deserialize_any(V)
+    }
+}
+
 impl<'de> Deserialize<'de> for Rule {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Rule, D::Error> {
         #[derive(Deserialize)]
@@ -122,12 +169,13 @@ impl<'de> Deserialize<'de> for Rule {
             rule: Id,
             name: Box<str>,
             returns: Returns,
-            clauses: Vec<ClauseText>,
-            source: Source,
+            clauses: Vec<Object<ClauseText>>,
+            source: Object<Source>,
         }
         let w = Wire::deserialize(d)?;
-        RuleParts { rule: w.rule, name: w.name, returns: w.returns, clauses: w.clauses, source: w.source }
+        let clauses = w.clauses.into_iter().map(|c| c.0).collect();
+        RuleParts { rule: w.rule, name: w.name, returns: w.returns, clauses, source: w.source.0 }
             .build()
-            .map_err(serde::de::Error::custom)
+            .map_err(D::Error::custom)
     }
 }

@@ -124,7 +124,9 @@ pub enum Measure {
     /// The highest food reading since it was first out; `limit` on the exact scale.
     FoodTemperature { limit: i64 },
     /// The food reading when it was first out (in places the rule's clock counts).
-    StartTemperature { limit: i64, uses: Uses },
+    /// `kept`: a bad one that has stood is not mended by a join with an earlier good one, since a verdict never gets
+    /// milder; a mere deviation follows the instant.
+    StartTemperature { limit: i64, uses: Uses, kept: bool },
     /// Calendar days, the day it began being day 1.
     Day { limit: u32 },
     /// How long it took to cool to `to`, on the exact scale.
@@ -171,7 +173,7 @@ impl PartialEq for Clause {
 impl Eq for Clause {}
 
 /// A limit as written: a time, a count or a temperature.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 #[serde(untagged)]
 pub enum Limit {
     /// A count, for `spells` and `day`.
@@ -183,26 +185,10 @@ pub enum Limit {
 }
 
 /// A temperature as a limit: its value kept as text with one decimal.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(try_from = "LimitWire")]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct LimitTemperature {
-    value: Box<str>,
-    unit: crate::ledger::Unit,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct LimitWire {
-    value: Box<str>,
-    unit: crate::ledger::Unit,
-}
-
-impl TryFrom<LimitWire> for LimitTemperature {
-    type Error = &'static str;
-    fn try_from(w: LimitWire) -> Result<LimitTemperature, &'static str> {
-        let value = Temperature::parse(&w.value, w.unit)?.value().into();
-        Ok(LimitTemperature { value, unit: w.unit })
-    }
+    pub(super) value: Box<str>,
+    pub(super) unit: crate::ledger::Unit,
 }
 
 impl LimitTemperature {

@@ -157,7 +157,6 @@ proptest! {
     }
 
     #[test]
-    #[ignore = "a join with a parent that was out earlier, and cold then, mends a bad start"]
     fn not_even_where_a_parent_brings_a_better_start(story in stories_under(vec!["c-start"])) {
         only_worse(&story)?;
     }

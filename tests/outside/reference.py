@@ -600,10 +600,40 @@ class World:
         return first, (None if None in same else max(same, key=lambda r: r[1]))
 
     def start_of_rule(self, i, c, t, s):
+        """The start that counts: the first instant's, or an earlier-judged bad one that a join replaced by a better."""
         clocks = [k.uses for k in self.items[i].clauses if k.rule == c.rule and k.measure == "since_first_out"]
-        starts = [self.start_reading(i, uses, t, s) for uses in clocks or [None]]
+        return self.worst_start(i, c, tuple(clocks) or (None,), t, s)
+
+    @cached
+    def worst_start(self, i, c, clocks, t, s):
+        bad = self.bad_starts(i, c, clocks, t, s)
+        starts = [self.start_reading(i, uses, t, s) for uses in clocks]
         starts = [x for x in starts if x is not None]
-        return min(starts, key=lambda x: x[0]) if starts else None
+        first = min(starts, key=lambda x: x[0]) if starts else None
+        if first is not None and self.bad_start(c, first):
+            bad = bad | {first}
+        if not bad:
+            return first
+        at = min(x[0] for x in bad)
+        same = [r for f, r in bad if f == at]
+        return at, (None if None in same else max(same, key=lambda r: r[1]))
+
+    def bad_start(self, c, start):
+        return start[1] is None or c.over(start[1][1])
+
+    @cached
+    def bad_starts(self, i, c, clocks, t, s):
+        """Bad starts that had stood before a join, the item's and its parents': no join makes a verdict milder."""
+        found = frozenset()
+        if c.verdict == "deviation":
+            return found
+        for at, seq, parents in self.joins(i, t, s):
+            before = self.worst_start(i, c, clocks, at, seq)
+            if before is not None and before[0] < at and self.bad_start(c, before):
+                found |= {before}
+            for p in parents:
+                found |= self.bad_starts(p, c, clocks, at, seq)
+        return found
 
     @cached
     def cooling(self, i, c, t, s):
@@ -741,7 +771,7 @@ class World:
             return self.food_breach(i, c, t, s) is not None
         if c.measure == "start_temperature":
             start = self.start_of_rule(i, c, t, s)
-            return start is not None and (start[1] is None or c.over(start[1][1]))
+            return start is not None and self.bad_start(c, start)
         if c.measure == "cooled":
             return self.over_long(i, c, t, s) is not None
         value = self.value(i, c, t, s)
