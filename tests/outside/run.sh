@@ -4,7 +4,7 @@
 set -eu
 
 checks="test_reference.py test_outside.py vectors.py outside.py compare.py chain.py csvcheck.py"
-parts="reference.py validity.py ledgers.py" # read by the checks
+parts="program.py reference.py validity.py ledgers.py" # read by the checks
 
 [ $# = 1 ] && [ -x "$1" ] || { echo "run.sh BINARY" >&2; exit 2; }
 binary=$(realpath "$1")
