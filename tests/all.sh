@@ -150,7 +150,7 @@ begun=$(date +%s)
 tidy() {
   trap '' INT TERM HUP
   if [ -n "$running" ]; then
-    kill -TERM -- "-$running" 2>/dev/null || true
+    kill -s TERM -- "-$running" 2>/dev/null || true
     wait "$running" 2>/dev/null || true
     running=
   fi

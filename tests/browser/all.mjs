@@ -6,6 +6,5 @@ import { tidy } from './kit.mjs';
 
 const files = readdirSync(import.meta.dirname ?? new URL('.', import.meta.url)).filter((f) => f.endsWith('.test.mjs'));
 if (files.length === 0) throw new Error('there is no *.test.mjs');
-for (const signal of ['SIGINT', 'SIGTERM']) process.once(signal, () => tidy().finally(() => process.exit(130)));
 after(tidy);
 for (const file of files.sort()) await import(`./${file}`);

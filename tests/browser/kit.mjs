@@ -42,7 +42,8 @@ export async function tidy() {
   while (cleanups.length > 0) await cleanups.pop()();
 }
 
-// Where nobody came to tidying up.
+// Where nobody came to tidying up. Chromium goes with the process that launched it.
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.once(signal, () => process.exit(130));
 process.on('exit', () => {
   for (const { child, folder } of children) {
     child.kill('SIGKILL');
@@ -116,6 +117,9 @@ function browser() {
   launched ??= chromium.launch({
     executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
     headless: true,
+    handleSIGINT: false,
+    handleSIGTERM: false,
+    handleSIGHUP: false,
     args: [
       '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
       '--disable-component-update', '--disable-sync',
