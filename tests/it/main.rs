@@ -4,6 +4,7 @@ mod demo;
 mod exposure;
 mod kit;
 mod ledger;
+mod openapi;
 mod pages;
 mod properties;
 mod rooms;
