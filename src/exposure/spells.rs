@@ -5,18 +5,21 @@ use super::{AtLimit, Cut, Fold, Gauge, PLAIN};
 use crate::clock::Instant;
 use crate::ledger::Id;
 use serde::Serialize;
+use utoipa::ToSchema;
 
-/// One line: an unbroken stay out in one place.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+/// An unbroken stay out in one place. An item's spells add up to its total time out.
+#[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
 pub struct Spell {
-    /// Out since.
+    /// Out since this instant.
     pub from: Instant,
-    /// Until; none while it lasts.
+    /// Out until just before this instant; `null` while it lasts.
+    #[schema(required)]
     pub to: Option<Instant>,
-    /// Where.
+    /// The place it was out in.
     pub place: Id,
-    /// The parent that brought this line in.
+    /// The parent that brought this time in; absent if it is the item's own.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub inherited_from: Option<Id>,
 }
 

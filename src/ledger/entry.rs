@@ -5,6 +5,7 @@ use crate::clock::Instant;
 use crate::rules::{Rule, Use};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
+use utoipa::ToSchema;
 
 /// What the server adds to an entry, besides the chain.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -29,7 +30,10 @@ impl Meta {
 }
 
 /// How a person showed who they are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+///
+/// `pin`: a PIN on an enrolled device. `name`: by name alone, within hours of a PIN. `password`: a password. `token`: a
+/// bearer token.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum ByHow {
     /// A PIN on an enrolled device.
@@ -96,8 +100,8 @@ pub enum Body {
     Review { from: Box<str>, to: Box<str> },
 }
 
-/// Whether a place keeps food cold.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// Whether a place keeps food `cold`, `frozen`, or neither (`none`).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Control {
     /// Cold.
@@ -108,8 +112,8 @@ pub enum Control {
     None,
 }
 
-/// How a mark got onto the item.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// How a mark got onto the item: `written` by hand or `printed`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum MarkHow {
     /// By hand.
@@ -118,8 +122,9 @@ pub enum MarkHow {
     Printed,
 }
 
-/// How an item ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// How an item ended. `served`, `sold`; `used`: all of it went into others; `handed-over`: given into others' hands for
+/// good; `discarded`: thrown away; `lost`: nobody knows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum CloseAs {
     /// Served.
@@ -143,8 +148,9 @@ impl CloseAs {
     }
 }
 
-/// What a decision did.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// What a decision did. `acknowledge`: seen and known. `keep`: kept, with a reason. `corrected`: put right. `dismiss`: not
+/// a matter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Action {
     /// Seen and known.
@@ -217,12 +223,12 @@ pub struct Product {
 }
 
 /// Why a product needs no time control.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Exempt {
-    /// In words.
+    /// Why, in words.
     pub reason: Box<str>,
-    /// What shows it.
+    /// What shows it: a laboratory's report, a published list.
     pub evidence: Box<str>,
 }
 

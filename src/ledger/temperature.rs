@@ -3,9 +3,10 @@
 use serde::{Deserialize, Deserializer, Serialize};
 use serde_json::value::RawValue;
 use std::fmt;
+use utoipa::ToSchema;
 
-/// Celsius or Fahrenheit.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+/// `C`: degrees Celsius. `F`: degrees Fahrenheit.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize, ToSchema)]
 pub enum Unit {
     /// Celsius.
     C,

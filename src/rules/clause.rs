@@ -3,9 +3,12 @@
 use crate::ledger::{Id, Temperature};
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use utoipa::ToSchema;
 
-/// What a place is used for.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+/// What a place is used for. `store`: keeping food cold; time out here is a failure of the cold and counts in every
+/// clause. `work`: preparing it. `display`: showing it for sale. `transport`: carrying it. `away`: in others' hands, a
+/// venue or a customer; the clock runs on.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Use {
     /// Keeping food cold. Time out here is a failure of the cold and counts in every clause.
@@ -34,8 +37,9 @@ impl Uses {
     }
 }
 
-/// How bad a breach is, mildest first; also the verdict on an item.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, Deserialize)]
+/// How bad a breach is, mildest first; also the verdict on an item. `within`: within every limit. `return`: put it back
+/// in the cold now. `use`: use or sell it now, it may not go back. `discard`: throw it away.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Verdict {
     /// Within every limit.
@@ -48,8 +52,8 @@ pub enum Verdict {
     Discard,
 }
 
-/// What a breached clause asks for. `Deviation` is listed and changes no verdict.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+/// What a breached clause asks for: a verdict, or `deviation`, which is listed and changes no verdict.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Demand {
     /// See [`Verdict::Return`].
@@ -74,8 +78,8 @@ impl Demand {
     }
 }
 
-/// Whether reaching the limit exactly is over it already.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
+/// Whether reaching the limit exactly is over it already (`breach`) or not yet (`allowed`).
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum AtLimit {
     /// At the limit it is over.
@@ -85,8 +89,8 @@ pub enum AtLimit {
     Allowed,
 }
 
-/// What unknown air counts as.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
+/// What air that nobody has measured counts as: `above`, the worst case, or `not-above`.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Unread {
     /// The worst case.
@@ -96,8 +100,9 @@ pub enum Unread {
     NotAbove,
 }
 
-/// Whether food may go back into the cold under a rule.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+/// Whether food may go back into the cold under a rule. `any`: whenever it likes. `until-use`: until a `use` or
+/// `discard` clause is breached. `never`: not once the rule's clock has begun.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Returns {
     /// Whenever it likes.
@@ -150,6 +155,19 @@ impl Measure {
     }
 }
 
+/// Every measure's name, and what it reads.
+pub const MEASURES: &[(&str, &str)] = &[
+    ("total_out", "time out, all spells added"),
+    ("since_first_out", "time since it was first out, in the cold too"),
+    ("spells", "how many unbroken stretches out"),
+    ("longest_spell", "the longest unbroken stretch out"),
+    ("out_above", "time out while the air was warmer than `above`"),
+    ("food_temperature", "the food's readings since it was first out"),
+    ("start_temperature", "the food's last reading in the hour before the rule's clock began"),
+    ("day", "calendar days, the day it began being day 1; frozen days don't count"),
+    ("cooled", "how long it took to cool down to `to`"),
+];
+
 /// One clause, ready to be measured, with the words it was written in. Two clauses are the same if they measure and
 /// ask the same, whatever defaults their words leave out.
 #[derive(Clone, Debug)]
@@ -172,22 +190,27 @@ impl PartialEq for Clause {
 
 impl Eq for Clause {}
 
-/// A limit as written: a time, a count or a temperature.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+/// A limit as written: a count (`spells`, `day`), a temperature (`food_temperature`, `start_temperature`), or for the
+/// other measures a time of hours, minutes and seconds in ISO 8601, like `PT2H30M`.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, ToSchema)]
 #[serde(untagged)]
 pub enum Limit {
-    /// A count, for `spells` and `day`.
+    /// A count from 1 to 10,000, for `spells` and `day`; it is breached above it.
     Count(u32),
     /// A time of hours, minutes and seconds, like `PT2H30M`.
+    #[schema(value_type = String)]
     Time(Box<str>),
     /// A temperature.
     Temperature(LimitTemperature),
 }
 
-/// A temperature as a limit: its value kept as text with one decimal.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
+/// A temperature as a limit, compared in tenths of a degree, never by a rounded conversion.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, ToSchema)]
 pub struct LimitTemperature {
+    /// A decimal as text with at most one digit after the point, like `41.0`; degrees of `unit`.
+    #[schema(pattern = r"^-?[0-9]{1,5}(\.[0-9])?$")]
     pub(super) value: Box<str>,
+    /// Celsius or Fahrenheit.
     pub(super) unit: crate::ledger::Unit,
 }
 
@@ -198,49 +221,61 @@ impl LimitTemperature {
     }
 }
 
-/// A clause in the words of the rule book.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+/// A clause of a rule: a measure, its limit, and what a breach asks for.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize, ToSchema)]
+#[schema(as = Clause)]
 #[serde(deny_unknown_fields)]
 pub struct ClauseText {
-    /// The measure's name.
+    /// What it measures.
     pub measure: Box<str>,
-    /// Its limit.
+    /// At what the measure is limited: a time, a count or a temperature, as the measure has it.
     pub limit: Limit,
-    /// Defaults to `breach`.
+    /// Whether the limit itself is over it; `breach` where left out. Counts are breached above their limit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub at_limit: Option<AtLimit>,
     /// What a breach asks for.
     pub verdict: Demand,
-    /// Narrows the measure to places of these uses.
+    /// Narrows the measure to time out in places of these uses; only for `total_out`, `since_first_out`, `spells`,
+    /// `longest_spell` and `out_above`. Time out in a `store` place counts whatever stands here.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub uses: Option<Vec<Use>>,
-    /// For `out_above`.
+    /// Only for `out_above`, and needed there: time counts while the air is warmer than this.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub above: Option<LimitTemperature>,
-    /// For `out_above`.
+    /// Only for `out_above`: what air counts as that nobody has measured in the last 4 hours; `above` where left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub unread: Option<Unread>,
-    /// For `cooled`.
+    /// Only for `cooled`, and needed there: cooled once a reading is at or below this.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub to: Option<LimitTemperature>,
-    /// For `cooled`.
+    /// Only for `cooled`: the clock starts at the last reading at or above this; where left out, at the item's
+    /// beginning. It lies above `to`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub from: Option<LimitTemperature>,
 }
 
 /// Where a rule comes from.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Source {
-    /// The document.
+    /// The document, by its title.
     pub title: Box<str>,
-    /// Its edition.
+    /// The document's edition.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub edition: Option<Box<str>>,
-    /// Where in it.
+    /// The section of it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub section: Option<Box<str>>,
-    /// `published`, or what else stands behind the rule; anything else waits for a manager's approval.
+    /// What stands behind the rule: `published`, `project's reading`, `common practice`, `from memory`. Any but
+    /// `published` is listed for a decision until a manager approves the rule with a reference.
     pub basis: Box<str>,
 }
 

@@ -5,9 +5,11 @@ use crate::clock::{Instant, Zone};
 use crate::exposure::{Exposure, Fold, Stop, Used};
 use crate::ledger::{Body, Id, State};
 use serde::Serialize;
+use utoipa::ToSchema;
 
-/// Where an item's clock stands.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
+/// Where an item's clock stands. `out`: out of temperature control, in a place without it or in a lapse. `cold`: in
+/// the cold. `frozen`: frozen. `closed`: ended.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Phase {
     /// Out of temperature control.
@@ -20,99 +22,129 @@ pub enum Phase {
     Closed,
 }
 
-/// What an item's history means at an instant. Times in milliseconds.
-#[derive(Clone, PartialEq, Debug, Serialize)]
+/// What an item's history means at an instant, inherited time included. Every stretch of time is in whole milliseconds
+/// (`_ms`), every instant RFC 3339 in UTC. It is guidance: the local health authority decides.
+#[derive(Clone, PartialEq, Debug, Serialize, ToSchema)]
 pub struct Standing {
     /// The item.
     pub item: Id,
-    /// The instant it is said of.
+    /// The instant it is said of: of a closed item, that at which it closed.
     pub as_of: Instant,
-    /// Where it is.
+    /// The place it is in.
     pub place: Id,
-    /// Out, cold, frozen or closed.
+    /// Whether its clock runs.
     pub state: Phase,
-    /// The worst breached clause's.
+    /// The worst that a breached clause of all its rules asks for; `discard` too where a parent was at `discard`.
     pub verdict: Verdict,
-    /// Time out, all spells added, inherited time included.
+    /// Time out, all spells added, inherited time included; milliseconds.
     pub total_out_ms: i64,
-    /// The present stretch out; 0 when not out.
+    /// The present stretch out, milliseconds; 0 when not out.
     pub spell_ms: i64,
-    /// Unbroken stretches out.
+    /// How many unbroken stretches out, inherited ones included.
     pub spells: u32,
-    /// The first instant out, a parent's too.
+    /// The first instant out, a parent's too; `null` if it never was.
+    #[schema(required)]
     pub first_out_at: Option<Instant>,
-    /// The earliest instant a `discard` clause reaches its limit; never rounded up.
+    /// Discard by this instant, if it stays where it is: the earliest at which a `discard` clause reaches its limit,
+    /// never rounded up. The time a label carries. `null` if none will.
+    #[schema(required)]
     pub discard_by: Option<Instant>,
-    /// How long it may yet be out.
+    /// How long it may yet be out, milliseconds; of an item in the cold, if it were taken out now. `null` only if nothing
+    /// would ever discard it.
+    #[schema(required)]
     pub left_ms: Option<i64>,
-    /// While out: by when it must be back.
+    /// While out: back in the cold by this instant. `null` when not out, or when its rule allows no return any more.
+    #[schema(required)]
     pub return_by: Option<Instant>,
-    /// When the verdict gets worse next.
+    /// When the verdict gets worse next, if it stays where it is; `null` if it won't.
+    #[schema(required)]
     pub next: Option<Next>,
-    /// The last local date within every `day` clause.
+    /// The last local date within every `day` clause, like `2026-05-08`; `null` while frozen or without such a clause.
+    #[schema(value_type = Option<String>, format = Date, required)]
     pub use_by: Option<String>,
-    /// Whose `discard_by` is.
+    /// The clause whose limit `discard_by` is; `null` with it.
+    #[schema(required)]
     pub decides: Option<Decides>,
-    /// Each breached clause.
+    /// Every breached clause.
     pub reasons: Vec<Reason>,
-    /// What was done otherwise than the rules ask.
+    /// What was done otherwise than the rules ask, by time.
     pub deviations: Vec<Deviation>,
 }
 
 /// When the verdict gets worse, and to what.
-#[derive(Clone, PartialEq, Debug, Serialize)]
+#[derive(Clone, PartialEq, Debug, Serialize, ToSchema)]
 pub struct Next {
-    /// When.
+    /// The instant it gets worse.
     pub at: Instant,
-    /// To what.
+    /// The verdict from then on.
     pub verdict: Verdict,
 }
 
 /// The clause that decides `discard_by`.
-#[derive(Clone, PartialEq, Debug, Serialize)]
+#[derive(Clone, PartialEq, Debug, Serialize, ToSchema)]
 pub struct Decides {
-    /// Its rule.
+    /// The clause's rule.
     pub rule: Id,
-    /// Its measure.
+    /// What the clause measures.
     pub measure: &'static str,
 }
 
-/// A breached clause.
-#[derive(Clone, PartialEq, Debug, Serialize)]
+/// A breached clause: what was measured, against which limit. Times carry `used_ms` and `limit_ms`, the rest `used`
+/// and `limit`.
+#[derive(Clone, PartialEq, Debug, Serialize, ToSchema)]
 pub struct Reason {
-    /// Its rule.
+    /// The clause's rule.
     pub rule: Id,
-    /// Its measure.
+    /// What the clause measures.
     pub measure: &'static str,
-    /// What it asks for.
+    /// What the breach asks for.
     pub verdict: Demand,
-    /// When the measure reached the limit.
+    /// The instant at which the measure reached the limit.
+    #[schema(required)]
     pub reached_at: Option<Instant>,
-    /// What the measure reads, where it is a time.
+    /// What the measure reads, where it is a time; milliseconds.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub used_ms: Option<i64>,
-    /// What it reads, where it is a count or a temperature (`null` where none was taken).
+    /// What the measure reads, where it is a count (a number) or a temperature (a decimal as text, as it was read);
+    /// `null` where no temperature was taken.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub used: Option<serde_json::Value>,
-    /// The limit, where it is a time.
+    /// The limit, where it is a time; milliseconds.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub limit_ms: Option<i64>,
     /// The limit, where it is a count or a temperature.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub limit: Option<Limit>,
 }
 
 /// Something done otherwise than the rules ask.
-#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, ToSchema)]
 pub struct Deviation {
-    /// When.
+    /// The instant it was done.
     pub at: Instant,
-    /// What.
+    /// What was done; stable, for programs.
     pub code: &'static str,
-    /// Under which rule.
+    /// The rule it was done under, where it is one rule's.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub rule: Option<Id>,
 }
+
+/// Every code a deviation has, and what it says.
+pub const DEVIATIONS: &[(&str, &str)] = &[
+    ("returned-late", "put back although a `use` or `discard` clause was breached"),
+    ("returned-not-allowed", "put back under a rule that allows no return once its clock has begun"),
+    ("start-warm", "too warm when its clock began"),
+    ("start-unread", "no temperature taken in the hour before its clock began"),
+    ("not-cooled", "took too long to cool"),
+    ("made-from-over", "made from, or joined with, something at `discard`"),
+    ("served-late", "served, sold, used or handed over at `discard`"),
+    ("label-late", "carries a later time than its discard-by time now is"),
+    ("entered-late", "a late entry or a correction moved its discard-by time past what it carries"),
+];
 
 /// The standing of an item at the fold's instant (or at the instant it closed); `None` if it hasn't begun.
 pub fn standing<'a>(fold: &Fold<'a>, id: &'a Id) -> Option<Standing> {

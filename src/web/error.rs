@@ -63,6 +63,17 @@ pub const PROBLEMS: &[(&str, u16, &str, &str)] = &[
     ),
 ];
 
+/// Every code with its status, what it means and what to do next, as a Markdown table.
+pub fn table() -> String {
+    let mut text = String::from("| Code | Status | What is wrong | What to do next |\n| --- | --- | --- | --- |\n");
+    let problems = PROBLEMS.iter().copied();
+    let refusals = crate::ledger::refusal::CODES.iter().map(|c| (c.code, c.status, c.title, c.next));
+    for (code, status, title, next) in problems.chain(refusals) {
+        text.push_str(&format!("| `{code}` | {status} | {title} | {next} |\n"));
+    }
+    text
+}
+
 impl Problem {
     /// A problem by its code, with the particulars.
     pub fn of(code: &str, detail: &str) -> Problem {

@@ -1,6 +1,6 @@
 //! Every route on one page.
 
-use super::api::{entries, health, items, record, setup};
+use super::api::{entries, health, items, openapi, record, setup};
 use super::error::Problem;
 use super::pages;
 use super::service::Service;
@@ -8,13 +8,15 @@ use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderValue, header};
 use axum::response::{IntoResponse, Response};
-use axum::routing::get;
 use std::time::Duration;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
 use tower_http::limit::RequestBodyLimitLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 use tower_http::timeout::RequestBodyTimeoutLayer;
+use utoipa::OpenApi;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
 
 /// Most bytes a request's body has.
 const BODY: usize = 1 << 20;
@@ -37,22 +39,27 @@ async fn astray(request: Request, code: &'static str) -> Response {
     }
 }
 
+/// The API's routes; each says in front of its handler what its address is and what it takes and answers.
+pub fn api() -> OpenApiRouter<Service> {
+    OpenApiRouter::with_openapi(openapi::Start::openapi())
+        .routes(routes!(entries::tail, entries::post))
+        .routes(routes!(items::list))
+        .routes(routes!(items::one))
+        .routes(routes!(setup::rules))
+        .routes(routes!(setup::places))
+        .routes(routes!(setup::products))
+        .routes(routes!(record::jsonl))
+        .routes(routes!(record::csv))
+        .routes(routes!(openapi::openapi))
+        .routes(routes!(health::healthz))
+        .routes(routes!(health::readyz))
+}
+
 /// The whole service.
 pub fn router(service: Service) -> Router {
-    let api = Router::new()
-        .route("/s/{site}/api/entries", get(entries::tail).post(entries::post))
-        .route("/s/{site}/api/items", get(items::list))
-        .route("/s/{site}/api/items/{item}", get(items::one))
-        .route("/s/{site}/api/rules", get(setup::rules))
-        .route("/s/{site}/api/places", get(setup::places))
-        .route("/s/{site}/api/products", get(setup::products))
-        .route("/s/{site}/api/record.jsonl", get(record::jsonl))
-        .route("/s/{site}/api/record.csv", get(record::csv))
-        .route("/healthz", get(health::healthz))
-        .route("/readyz", get(health::readyz));
     let fixed = |name, value| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
     Router::new()
-        .merge(api)
+        .merge(Router::from(api()))
         .merge(super::pages::routes())
         .fallback(|request: Request| astray(request, "not-found"))
         .method_not_allowed_fallback(|request: Request| astray(request, "wrong-method"))

@@ -5,6 +5,7 @@ mod exposure;
 mod fuzz;
 mod kit;
 mod ledger;
+mod openapi;
 mod pages;
 mod properties;
 mod rooms;

@@ -1,6 +1,6 @@
 //! `entries`: the one way in, and the ledger's tail.
 
-use super::{Query, json};
+use super::{Query, json, schema};
 use crate::ledger::{From, Refusal, parse, refusal};
 use crate::store::ledger as sql;
 use crate::web::auth::{Reads, Writes};
@@ -12,11 +12,28 @@ use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use serde_json::value::RawValue;
 use sha2::{Digest, Sha256};
+use utoipa::IntoParams;
 
 /// Most entries the tail gives at once.
 const TAIL: u32 = 1_000;
 
-/// Writes one entry or an array, all or none.
+/// Write entries
+///
+/// Writes one entry or an array of up to 500, all or none. Entries of an array are judged in order; where one of them
+/// is a correction, as a whole.
+#[utoipa::path(
+    post,
+    path = "/s/{site}/api/entries",
+    operation_id = "write_entries",
+    tag = "Ledger",
+    params((
+        "Idempotency-Key" = Option<String>, Header, min_length = 1, max_length = 200,
+        description = "Makes sending again harmless: 1 to 200 printable ASCII characters, kept 7 days for the shop and \
+            the sender. The same key with the same body gets the first answer again."
+    )),
+    request_body(content = schema::Posted, description = "One entry or an array of entries; at most 1 MiB."),
+    responses((status = 201, description = "Written, and on disk.", body = schema::Written))
+)]
 pub async fn post(writes: Writes, headers: HeaderMap, body: Bytes) -> Result<Response, Problem> {
     let said = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or("");
     let essence = said.split(';').next().unwrap_or("").trim();
@@ -55,13 +72,26 @@ fn entries(body: &[u8]) -> Result<Vec<crate::ledger::Parsed>, Problem> {
 }
 
 /// Where the tail begins and how much of it.
-#[derive(Deserialize)]
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub struct Tail {
+    /// Entries whose `seq` is greater than this; all where left out.
     after: Option<u64>,
+    /// At most so many entries; 200 where left out, brought to between 1 and 1,000.
     limit: Option<u32>,
 }
 
-/// The ledger's entries after a `seq`.
+/// The ledger's tail
+///
+/// The ledger's entries after a `seq`, in order.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/entries",
+    operation_id = "read_entries",
+    tag = "Ledger",
+    params(Tail),
+    responses((status = 200, description = "Entries as the ledger keeps them.", body = schema::Tail))
+)]
 pub async fn tail(reads: Reads, Query(q): Query<Tail>) -> Result<Response, Problem> {
     let mut conn = reads.service().db().reader().await?;
     let limit = q.limit.unwrap_or(200).clamp(1, TAIL);

@@ -1,6 +1,6 @@
 //! `items`: where everything stands, most urgent first, and one item whole.
 
-use super::{Query, instant, json};
+use super::{Query, instant, json, schema};
 use crate::board::{self, Place, Wanted};
 use crate::clock::{Instant, Zone};
 use crate::evaluate::{self, Options, Reader};
@@ -15,12 +15,18 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
+use utoipa::IntoParams;
 
 /// Which items, and how many.
-#[derive(Deserialize)]
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub struct List {
+    /// `open` (all that aren't closed), `out`, `cold`, `frozen` or `closed`; `open` where left out.
+    #[param(pattern = "^(open|out|cold|frozen|closed)$")]
     state: Option<String>,
+    /// At most so many items; 100 where left out, brought to between 1 and 500.
     limit: Option<usize>,
+    /// The `next_cursor` of the page before.
     cursor: Option<String>,
 }
 
@@ -39,7 +45,17 @@ fn cursor(at: Instant, place: &Place) -> String {
     format!("{}~{}~{}~{}~{}", at.0, place.0, u8::from(place.1), place.2, place.3)
 }
 
-/// The list.
+/// Items, most urgent first
+///
+/// Where items stand: worst verdict first, out before cold, least time left, then by id.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/items",
+    operation_id = "list_items",
+    tag = "Items",
+    params(List),
+    responses((status = 200, description = "A page of standings.", body = schema::Items))
+)]
 pub async fn list(reads: Reads, Query(q): Query<List>) -> Result<Response, Problem> {
     let limit = q.limit.unwrap_or(100).clamp(1, PAGE);
     let wanted = match q.state.as_deref() {
@@ -80,13 +96,38 @@ async fn closed(reads: &Reads, at: Option<(Instant, Place)>, limit: usize) -> Re
 }
 
 /// At which instant, by what was recorded when.
-#[derive(Deserialize)]
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub struct When {
+    /// How it stood at that instant, by all that is now known: RFC 3339 with an offset; now where left out.
+    #[param(format = DateTime)]
     as_of: Option<String>,
+    /// By what was recorded up to that instant: RFC 3339 with an offset; all where left out.
+    #[param(format = DateTime)]
     known_at: Option<String>,
 }
 
-/// One item.
+/// One item whole
+///
+/// Where it stands, its stays out, what it went into, and the entries about it.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/items/{item}",
+    operation_id = "read_item",
+    tag = "Items",
+    params(
+        ("item" = Id, Path, description = "The item's id."),
+        When,
+        ("If-None-Match" = Option<String>, Header,
+            description = "The `ETag` of an answer had before; heeded where neither `as_of` nor `known_at` is asked for.")
+    ),
+    responses(
+        (status = 200, description = "The item.", body = schema::Whole, headers(
+            ("ETag" = String, description = "Changes with everything but what merely runs with the clock.")
+        )),
+        (status = 304, description = "Nothing changed but what runs with the clock; no instant in `next.at` has passed.")
+    )
+)]
 pub async fn one(
     reads: Reads,
     Path((_, item)): Path<(String, String)>,

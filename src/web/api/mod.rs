@@ -3,7 +3,9 @@
 pub mod entries;
 pub mod health;
 pub mod items;
+pub mod openapi;
 pub mod record;
+pub mod schema;
 pub mod setup;
 
 use super::error::Problem;

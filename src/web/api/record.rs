@@ -11,11 +11,17 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use std::collections::HashMap;
+use utoipa::IntoParams;
 
 /// Local dates; today where left out.
-#[derive(Deserialize)]
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 pub struct Dates {
+    /// The first date, in the shop's zone, like `2026-05-02`; today where left out.
+    #[param(format = Date)]
     from: Option<String>,
+    /// The last date, included; today where left out.
+    #[param(format = Date)]
     to: Option<String>,
 }
 
@@ -45,7 +51,19 @@ fn file(kind: &'static str, name: &str, body: String) -> Response {
     ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], body).into_response()
 }
 
-/// Whole ledger entries as JSON Lines: all that `evaluate` needs for them.
+/// The record as JSON Lines
+///
+/// Whole ledger entries, one a line: those of the items that were there in the stretch, and all that
+/// `counterclock evaluate` needs to work out their standings.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/record.jsonl",
+    operation_id = "read_record_jsonl",
+    tag = "Record",
+    params(Dates),
+    responses((status = 200, description = "A `LedgerEntry` a line.", body = String,
+        content_type = "application/jsonl"))
+)]
 pub async fn jsonl(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Problem> {
     let (stretch, _) = gather(&reads, &q).await?;
     let mut body = String::new();
@@ -56,7 +74,17 @@ pub async fn jsonl(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Pro
     Ok(file("application/jsonl; charset=utf-8", "record.jsonl", body))
 }
 
-/// A line a spell.
+/// The record as CSV
+///
+/// RFC 4180, a line a spell; inherited time on lines of its own that name the parent.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/record.csv",
+    operation_id = "read_record_csv",
+    tag = "Record",
+    params(Dates),
+    responses((status = 200, description = "A header, then a line a spell.", body = String, content_type = "text/csv"))
+)]
 pub async fn csv(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Problem> {
     let (stretch, _) = gather(&reads, &q).await?;
     let mut state = State::default();
