@@ -16,11 +16,12 @@ pub struct Finding {
 /// Ledger lines read at once.
 const PAGE: u32 = 2_000;
 
-const ITEM_ROWS: &str = "select item, begun_at, closed_at, standing from item where site = $1 order by item";
+const ITEM_ROWS: &str =
+    "select item, begun_at, closed_at, standing, rank, left_ms from item where site = $1 order by item";
 const LINKS: &str = "select parent, child from made_from where site = $1";
 
 /// What a table's rows say of an item.
-type Row = (String, i64, Option<i64>, Option<String>);
+type Row = (String, i64, Option<i64>, Option<String>, i64, i64);
 
 /// Checks every site of a database; `told` hears how far it is.
 pub async fn database(
@@ -85,7 +86,7 @@ async fn site_findings(
         findings = with(findings, "items' rows", item_rows(&state, rows));
         let links: Vec<(String, String)> = rows!(conn, (String, String), LINKS, site)?;
         findings = with(findings, "made from", made_from(&state, links));
-        let loaded = load::shop(conn, site).await?;
+        let loaded = load::shop(conn, site, crate::clock::Instant::FAR).await?;
         findings = with(findings, "the fold of open items", open_items(&state, &loaded));
     }
     Ok(findings)
@@ -101,7 +102,8 @@ fn item_rows(state: &State, rows: Vec<Row>) -> Option<String> {
     for id in state.items.keys() {
         let Some(fold) = item_row(state, id) else { continue };
         let Some(row) = known.remove(id.as_str()) else { return Some(format!("item {id} has no row")) };
-        if (row.1, row.2, &row.3) != (fold.begun_at, fold.closed_at, &fold.standing) {
+        let expected = (fold.begun_at, fold.closed_at, &fold.standing, fold.rank, fold.left_ms);
+        if (row.1, row.2, &row.3, row.4, row.5) != expected {
             return Some(format!("item {id}: its row differs from the fold of its entries"));
         }
     }

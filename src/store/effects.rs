@@ -29,6 +29,7 @@ impl Writer {
                 since = Some(since.map_or(e.at, |s| s.min(e.at)));
             }
         }
+        let first = draft.written.first().map_or(0, |e| e.meta.seq);
         let corrected = draft.written.iter().any(|e| matches!(e.body, Body::Correct { .. }));
         if corrected && !draft.places.is_empty() {
             since = Some(Instant(0));
@@ -36,7 +37,9 @@ impl Writer {
         for id in &draft.items {
             let Some(item) = state.items.get(id) else { continue };
             let newest = item.truth.last().is_some_and(|e| draft.written.iter().any(|w| Arc::ptr_eq(w, e)));
-            let begins_or_ends = item.truth.len() == 1 || item.end().is_some();
+            // It may begin and move on in one request.
+            let begun = item.begin().is_some_and(|(e, _)| e.meta.seq >= first);
+            let begins_or_ends = begun || item.end().is_some();
             if begins_or_ends || corrected {
                 batch.dirty.insert(id.clone());
             }
@@ -46,7 +49,8 @@ impl Writer {
                     batch.made_from.extend(e.parents().iter().map(|p| (p.clone(), id.clone())));
                 }
             }
-            if !newest || corrected {
+            // The latest of its own entries may yet lie before another was made from it.
+            if !newest || corrected || upsets_children(&state, id, item, draft) {
                 let below = below(&state, id);
                 batch
                     .dirty
@@ -71,6 +75,17 @@ impl Writer {
     }
 }
 
+/// Whether an entry about an item lies at or before the joining of something that was made from it.
+fn upsets_children(state: &State, id: &Id, item: &ledger::Item, draft: &Draft) -> bool {
+    if item.children.is_empty() {
+        return false;
+    }
+    let about = draft.written.iter().filter(|e| e.item() == Some(id)).map(|e| e.at);
+    let Some(since) = about.min() else { return false };
+    let children = item.children.iter().filter_map(|c| state.items.get(c));
+    children.flat_map(|c| &c.truth).any(|e| e.at >= since && e.parents().contains(id))
+}
+
 /// The row of an entry; a correction is found by what it is about.
 pub(super) fn row(targets: &HashMap<u64, Arc<Entry>>, e: &Entry, line: String) -> Row {
     let (about, target) = match e.body {
@@ -79,10 +94,6 @@ pub(super) fn row(targets: &HashMap<u64, Arc<Entry>>, e: &Entry, line: String) -
     };
     let text = |id: Option<&Id>| id.map(|i| i.as_str().to_owned());
     Row { seq: e.meta.seq as i64, kind: e.kind(), item: text(about.item()), place: text(about.air_of()), target, line }
-}
-
-pub(super) fn is_setup(e: &Entry) -> bool {
-    matches!(e.body, Body::Site { .. } | Body::Place { .. } | Body::Product(_) | Body::Rule(_))
 }
 
 pub(super) fn target_of(line: &str) -> Option<u64> {
@@ -115,7 +126,8 @@ pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
     let open = ItemRow { begun_at: begin.at.0, closed_at: None, ..void };
     let Some(end) = item.end() else { return Some(open) };
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-    let fold = Fold::new(state, end.at, zone);
+    // By all that is known: what was entered after its close may be a deviation of it.
+    let fold = Fold::new(state, end.at.max(state.recorded_at.unwrap_or(end.at)), zone);
     let standing = rules::standing(&fold, id)?;
     Some(ItemRow {
         closed_at: Some(end.at.0),
@@ -130,9 +142,9 @@ pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
 pub(super) fn evict(published: &mut Published, now: Instant) {
     let state = &mut published.state;
     let mut keep: HashSet<Id> = HashSet::new();
-    let recent = |i: &ledger::Item| {
-        i.end().is_none_or(|e| e.meta.recorded_at.unwrap_or(e.at) > now.plus(-KEEP_MS)) && i.begin().is_some()
-    };
+    // A correction may have moved its end: what counts is the later of when it closed and when that was written.
+    let closed = |e: &Entry| e.meta.recorded_at.map_or(e.at, |r| r.max(e.at));
+    let recent = |i: &ledger::Item| i.end().is_none_or(|e| closed(e) > now.plus(-KEEP_MS)) && i.begin().is_some();
     let mut todo: Vec<Id> = state.items.iter().filter(|(_, i)| recent(i)).map(|(id, _)| id.clone()).collect();
     while let Some(id) = todo.pop() {
         if keep.insert(id.clone())

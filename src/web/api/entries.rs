@@ -1,12 +1,11 @@
 //! `entries`: the one way in, and the ledger's tail.
 
-use super::{Query, json, schema};
+use super::{Payload, Query, json, schema};
 use crate::ledger::{From, Refusal, parse, refusal};
 use crate::store::ledger as sql;
 use crate::web::auth::{Reads, Writes};
 use crate::web::error::Problem;
 use crate::web::service::Service;
-use axum::body::Bytes;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
@@ -34,7 +33,7 @@ const TAIL: u32 = 1_000;
     request_body(content = schema::Posted, description = "One entry or an array of entries; at most 1 MiB."),
     responses((status = 201, description = "Written, and on disk.", body = schema::Written))
 )]
-pub async fn post(writes: Writes, headers: HeaderMap, body: Bytes) -> Result<Response, Problem> {
+pub async fn post(writes: Writes, headers: HeaderMap, Payload(body): Payload) -> Result<Response, Problem> {
     let said = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or("");
     let essence = said.split(';').next().unwrap_or("").trim();
     if !essence.eq_ignore_ascii_case("application/json") {
