@@ -35,9 +35,10 @@ impl Writer {
         }
         for id in &draft.items {
             let Some(item) = state.items.get(id) else { continue };
-            let newest = item.truth.last().is_some_and(|e| draft.written.iter().any(|w| Arc::ptr_eq(w, e)));
-            let begins_or_ends = item.truth.len() == 1 || item.end().is_some();
-            if begins_or_ends || corrected {
+            let mine: Vec<&Arc<Entry>> = draft.written.iter().filter(|w| w.item() == Some(id)).collect();
+            // The row of an item says where it begins and ends, and of a closed one how it stood.
+            let begins = mine.iter().any(|e| matches!(e.body, Body::Item(_)));
+            if begins || item.end().is_some() || corrected {
                 batch.dirty.insert(id.clone());
             }
             batch.changed.insert(id.clone());
@@ -46,14 +47,12 @@ impl Writer {
                     batch.made_from.extend(e.parents().iter().map(|p| (p.clone(), id.clone())));
                 }
             }
-            if !newest || corrected {
+            let earliest = mine.iter().map(|e| e.at).min();
+            if corrected || earliest.is_some_and(|at| went_on(&state, id, at)) {
                 let below = below(&state, id);
-                batch
-                    .dirty
-                    .extend(below.iter().filter(|c| state.items.get(*c).is_some_and(|i| i.end().is_some())).cloned());
+                let closed = below.iter().filter(|c| state.items.get(*c).is_some_and(|i| i.end().is_some()));
+                batch.dirty.extend(closed.cloned());
                 batch.changed.extend(below);
-            } else {
-                batch.changed.extend(item.children.iter().cloned());
             }
         }
         if let Some(since) = since {
@@ -90,6 +89,13 @@ pub(super) fn target_of(line: &str) -> Option<u64> {
         Body::Correct { entry, .. } => Some(entry),
         _ => None,
     }
+}
+
+/// Whether anything was made from an item at that instant or later.
+fn went_on(state: &State, id: &Id, at: Instant) -> bool {
+    let children = state.items.get(id).map_or(&[][..], |i| &i.children);
+    let joins = |c: &Arc<ledger::Item>| c.truth.iter().any(|e| e.at >= at && e.parents().contains(id));
+    children.iter().any(|c| state.items.get(c).is_some_and(joins))
 }
 
 /// Everything made from an item, to any depth, as far as it is in memory.
