@@ -121,7 +121,8 @@ pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
     let open = ItemRow { begun_at: begin.at.0, closed_at: None, ..void };
     let Some(end) = item.end() else { return Some(open) };
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-    let fold = Fold::new(state, end.at, zone);
+    // It stands as at its end; asked later, it also says what was entered late after that.
+    let fold = Fold::new(state, Instant::FAR, zone);
     let standing = rules::standing(&fold, id)?;
     Some(ItemRow {
         closed_at: Some(end.at.0),
