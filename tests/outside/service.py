@@ -95,10 +95,17 @@ class Poster:
                 last.append(entry)
             else:
                 found.append([entry])
-        if any(len(f) > 1 for f in found) and self.rng.random() < 0.7:
-            return [f[0] if len(f) == 1 else
-                    {**{k: v for k, v in f[0].items() if k != "item"}, "items": [e["item"] for e in f]} for f in found]
-        return sent
+        if self.rng.random() < 0.3:
+            return sent
+        together = []
+        for entries in found:
+            items = [e["item"] for e in entries if "item" in e]
+            rack = entries[0]["kind"] != "reading" or entries[0].get("probed") in items
+            if len(entries) > 1 and rack and len(set(items)) == len(items):
+                together.append({**{k: v for k, v in entries[0].items() if k != "item"}, "items": items})
+            else:
+                together += entries
+        return together
 
     def wrong(self, sent, now):
         """Why a request must be refused, or None. Without a correction in it each beginning of it is judged too."""
