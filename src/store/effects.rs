@@ -29,18 +29,16 @@ impl Writer {
                 since = Some(since.map_or(e.at, |s| s.min(e.at)));
             }
         }
-        let first = draft.written.first().map_or(0, |e| e.meta.seq);
         let corrected = draft.written.iter().any(|e| matches!(e.body, Body::Correct { .. }));
         if corrected && !draft.places.is_empty() {
             since = Some(Instant(0));
         }
         for id in &draft.items {
             let Some(item) = state.items.get(id) else { continue };
-            let newest = item.truth.last().is_some_and(|e| draft.written.iter().any(|w| Arc::ptr_eq(w, e)));
-            // It may begin and move on in one request.
-            let begun = item.begin().is_some_and(|(e, _)| e.meta.seq >= first);
-            let begins_or_ends = begun || item.end().is_some();
-            if begins_or_ends || corrected {
+            let mine: Vec<&Arc<Entry>> = draft.written.iter().filter(|w| w.item() == Some(id)).collect();
+            // The row of an item says where it begins and ends, and of a closed one how it stood.
+            let begins = mine.iter().any(|e| matches!(e.body, Body::Item(_)));
+            if begins || item.end().is_some() || corrected {
                 batch.dirty.insert(id.clone());
             }
             batch.changed.insert(id.clone());
@@ -50,14 +48,12 @@ impl Writer {
                 }
             }
             // The latest of its own entries may yet lie before another was made from it.
-            if !newest || corrected || upsets_children(&state, id, item, draft) {
+            let earliest = mine.iter().map(|e| e.at).min();
+            if corrected || earliest.is_some_and(|at| went_on(&state, id, at)) {
                 let below = below(&state, id);
-                batch
-                    .dirty
-                    .extend(below.iter().filter(|c| state.items.get(*c).is_some_and(|i| i.end().is_some())).cloned());
+                let closed = below.iter().filter(|c| state.items.get(*c).is_some_and(|i| i.end().is_some()));
+                batch.dirty.extend(closed.cloned());
                 batch.changed.extend(below);
-            } else {
-                batch.changed.extend(item.children.iter().cloned());
             }
         }
         if let Some(since) = since {
@@ -75,17 +71,6 @@ impl Writer {
     }
 }
 
-/// Whether an entry about an item lies at or before the joining of something that was made from it.
-fn upsets_children(state: &State, id: &Id, item: &ledger::Item, draft: &Draft) -> bool {
-    if item.children.is_empty() {
-        return false;
-    }
-    let about = draft.written.iter().filter(|e| e.item() == Some(id)).map(|e| e.at);
-    let Some(since) = about.min() else { return false };
-    let children = item.children.iter().filter_map(|c| state.items.get(c));
-    children.flat_map(|c| &c.truth).any(|e| e.at >= since && e.parents().contains(id))
-}
-
 /// The row of an entry; a correction is found by what it is about.
 pub(super) fn row(targets: &HashMap<u64, Arc<Entry>>, e: &Entry, line: String) -> Row {
     let (about, target) = match e.body {
@@ -101,6 +86,13 @@ pub(super) fn target_of(line: &str) -> Option<u64> {
         Body::Correct { entry, .. } => Some(entry),
         _ => None,
     }
+}
+
+/// Whether anything was made from an item at that instant or later.
+fn went_on(state: &State, id: &Id, at: Instant) -> bool {
+    let children = state.items.get(id).map_or(&[][..], |i| &i.children);
+    let joins = |c: &Arc<ledger::Item>| c.truth.iter().any(|e| e.at >= at && e.parents().contains(id));
+    children.iter().any(|c| state.items.get(c).is_some_and(joins))
 }
 
 /// Everything made from an item, to any depth, as far as it is in memory.
@@ -126,8 +118,8 @@ pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
     let open = ItemRow { begun_at: begin.at.0, closed_at: None, ..void };
     let Some(end) = item.end() else { return Some(open) };
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-    // By all that is known: what was entered after its close may be a deviation of it.
-    let fold = Fold::new(state, end.at.max(state.recorded_at.unwrap_or(end.at)), zone);
+    // It stands as at its end; asked later, it also says what was entered late after that.
+    let fold = Fold::new(state, Instant::FAR, zone);
     let standing = rules::standing(&fold, id)?;
     Some(ItemRow {
         closed_at: Some(end.at.0),

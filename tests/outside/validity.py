@@ -97,6 +97,12 @@ def _correction(e, by_seq):
     require(members <= needed | more | {"at", "note"}, e, "unknown-member")
 
 
+def _full(clause):
+    """A clause with what it means where it says nothing."""
+    more = {"unread": "above"} if clause["measure"] == "out_above" else {}
+    return {"at_limit": "breach", **more, **clause}
+
+
 def _config(true):
     """For each id the seq it is known from; for products all their versions."""
     known = {"place": {}, "rule": {name: (0, None) for name in BUILT_IN}, "product": {}, "zone": None}
@@ -115,7 +121,8 @@ def _config(true):
             known["taken"].add(e.get("rule"))
             if e.get("rule") in BUILT_IN:
                 built_in = BUILT_IN[e.get("rule")]
-                require(text == (built_in["returns"], built_in["clauses"]), e, "rule-changed")
+                require(text[0] == built_in["returns"] and list(map(_full, text[1]))
+                        == list(map(_full, built_in["clauses"])), e, "rule-changed")
             else:
                 require(e.get("rule") not in known["rule"], e, "id-used")
                 known["rule"][e.get("rule")] = (e.seq, text)
