@@ -378,19 +378,20 @@ async fn is_true_of_the_answers() {
         assert_eq!(answer.status, status, "{}", answer.text);
         d.check("post", entries, &answer);
     }
-    let asks: [(u16, &[(&str, &str)], String); 4] = [
-        (415, &[("content-type", "text/plain")], String::from("{}")),
-        (201, &[("content-type", "application/json"), ("idempotency-key", "a")], d.examples()[0].to_string()),
-        (422, &[("content-type", "application/json"), ("idempotency-key", "a")], d.examples()[1].to_string()),
-        (400, &[("content-type", "application/json"), ("idempotency-key", "")], d.examples()[1].to_string()),
+    let asks = [
+        (415, "text/plain", None, json!({})),
+        (201, "application/json", Some("a"), d.examples()[0].clone()),
+        (422, "application/json", Some("a"), d.examples()[1].clone()),
+        (400, "application/json", Some(""), d.examples()[1].clone()),
     ];
-    for (status, headers, body) in asks {
+    for (status, kind, key, body) in asks {
         let bearer = format!("Bearer {}", shop.token);
         let mut request = Request::post("/s/shop/api/entries").header("authorization", bearer);
-        for (name, value) in headers {
-            request = request.header(*name, *value);
+        request = request.header("content-type", kind);
+        if let Some(key) = key {
+            request = request.header("idempotency-key", key);
         }
-        let answer = shop.ask(request.body(Body::from(body)).expect("a request")).await;
+        let answer = shop.ask(request.body(Body::from(body.to_string())).expect("a request")).await;
         assert_eq!(answer.status, status, "{}", answer.text);
         d.check("post", entries, &answer);
     }
