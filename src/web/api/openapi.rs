@@ -90,9 +90,14 @@ pub fn document() -> Value {
         "cookie": {"type": "apiKey", "in": "cookie", "name": HOST_COOKIE,
             "description": format!("The cookie of a sign-in; over plain http it is called `{COOKIE}`.")},
     });
+    add_problems(&mut doc);
+    doc
+}
+
+/// What every operation has beside its own words: the shop it is about, and the problems it may answer with.
+fn add_problems(doc: &mut Value) {
     let (reading, writing) = (problems("read", reads), problems("write", writes));
-    let paths = doc["paths"].as_object_mut().into_iter().flatten();
-    for (path, item) in paths {
+    for (path, item) in doc["paths"].as_object_mut().into_iter().flatten() {
         let Some(item) = item.as_object_mut() else { continue };
         for operation in item.values_mut() {
             let opened = operation["security"].as_array().is_some_and(|s| s.iter().all(|s| *s == json!({})));
@@ -101,7 +106,8 @@ pub fn document() -> Value {
                 Some(_) => (&writing, true),
                 None => (&reading, operation.get("parameters").is_some()),
             };
-            for header in operation["parameters"].as_array_mut().into_iter().flatten().filter(|p| p["in"] == "header") {
+            let parameters = operation.get_mut("parameters").and_then(Value::as_array_mut);
+            for header in parameters.into_iter().flatten().filter(|p| p["in"] == "header") {
                 // A header is there or not; it is never `null`.
                 header["schema"]["type"] = json!("string");
             }
@@ -116,7 +122,6 @@ pub fn document() -> Value {
     for (_, name, response) in reading.into_iter().chain(writing) {
         doc["components"]["responses"][name] = response;
     }
-    doc
 }
 
 /// The request's examples are those of the kinds, in the order in which they can be posted.
@@ -185,7 +190,13 @@ fn problems(prefix: &str, wanted: fn(&str) -> bool) -> Vec<(u16, String, Value)>
         let lines: Vec<String> =
             of.iter().map(|(_, code, title, next)| format!("* `{code}`: {title} {next}")).collect();
         let content = json!({"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}});
-        let response = json!({"description": lines.join("\n"), "content": content});
+        let mut response = json!({"description": lines.join("\n"), "content": content});
+        let header = |text: &str| json!({"description": text, "schema": {"type": "string"}});
+        match of[0].0 {
+            401 => response["headers"] = json!({"WWW-Authenticate": header("`Bearer`.")}),
+            503 => response["headers"] = json!({"Retry-After": header("Seconds after which to send it again.")}),
+            _ => {}
+        }
         found.push((of[0].0, format!("{prefix}-{}", of[0].0), response));
     }
     found
