@@ -12,7 +12,6 @@ use axum::routing::get;
 use std::time::Duration;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
-use tower_http::limit::RequestBodyLimitLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 use tower_http::timeout::RequestBodyTimeoutLayer;
 
@@ -56,8 +55,7 @@ pub fn router(service: Service) -> Router {
         .merge(super::pages::routes())
         .fallback(|request: Request| astray(request, "not-found"))
         .method_not_allowed_fallback(|request: Request| astray(request, "wrong-method"))
-        .layer(DefaultBodyLimit::disable())
-        .layer(RequestBodyLimitLayer::new(BODY))
+        .layer(DefaultBodyLimit::max(BODY))
         .layer(RequestBodyTimeoutLayer::new(BODY_TIMEOUT))
         .layer(CsrfLayer::new().with_rejection_response(|_: ProtectionError| {
             axum::response::IntoResponse::into_response(Problem::of("cross-site", ""))

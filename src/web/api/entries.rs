@@ -1,12 +1,11 @@
 //! `entries`: the one way in, and the ledger's tail.
 
-use super::{Query, json};
+use super::{Payload, Query, json};
 use crate::ledger::{From, Refusal, parse, refusal};
 use crate::store::ledger as sql;
 use crate::web::auth::{Reads, Writes};
 use crate::web::error::Problem;
 use crate::web::service::Service;
-use axum::body::Bytes;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
@@ -17,7 +16,7 @@ use sha2::{Digest, Sha256};
 const TAIL: u32 = 1_000;
 
 /// Writes one entry or an array, all or none.
-pub async fn post(writes: Writes, headers: HeaderMap, body: Bytes) -> Result<Response, Problem> {
+pub async fn post(writes: Writes, headers: HeaderMap, Payload(body): Payload) -> Result<Response, Problem> {
     let said = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or("");
     let essence = said.split(';').next().unwrap_or("").trim();
     if !essence.eq_ignore_ascii_case("application/json") {

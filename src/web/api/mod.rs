@@ -7,9 +7,10 @@ pub mod record;
 pub mod setup;
 
 use super::error::Problem;
-use axum::extract::FromRequestParts;
-use axum::http::header;
+use axum::body::Bytes;
+use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::request::Parts;
+use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::de::DeserializeOwned;
 
@@ -22,7 +23,26 @@ impl<S: Send + Sync, T: DeserializeOwned + Send> FromRequestParts<S> for Query<T
     async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Query<T>, Problem> {
         match axum::extract::Query::<T>::from_request_parts(parts, state).await {
             Ok(q) => Ok(Query(q.0)),
-            Err(e) => Err(Problem::of("bad-query", &e.body_text())),
+            Err(e) => {
+                let said = e.body_text();
+                let said = said.rsplit_once("query string: ").map_or(said.as_str(), |(_, particulars)| particulars);
+                Err(Problem::of("bad-query", &format!("The parameters cannot be read: {said}.")))
+            }
+        }
+    }
+}
+
+/// A whole body; one that is too large or breaks off is refused with a problem.
+pub struct Payload(pub Bytes);
+
+impl<S: Send + Sync> FromRequest<S> for Payload {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &S) -> Result<Payload, Problem> {
+        match Bytes::from_request(request, state).await {
+            Ok(body) => Ok(Payload(body)),
+            Err(e) if e.status() == StatusCode::PAYLOAD_TOO_LARGE => Err(Problem::of("too-large", "")),
+            Err(_) => Err(Problem::of("malformed", "The request's body broke off.")),
         }
     }
 }
