@@ -79,7 +79,7 @@ impl FromRequestParts<Service> for Reads {
         if actor.site.as_ref().is_some_and(|own| *own != site) {
             return Err(Problem::of("not-allowed", ""));
         }
-        if actor.role == Role::Probe && parts.method == axum::http::Method::GET {
+        if actor.role == Role::Probe && parts.method != axum::http::Method::POST {
             return Err(Problem::of("not-allowed", "A probe only writes the air it measures."));
         }
         if !service.has(&site) {
