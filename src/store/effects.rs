@@ -29,6 +29,7 @@ impl Writer {
                 since = Some(since.map_or(e.at, |s| s.min(e.at)));
             }
         }
+        let first = draft.written.first().map_or(0, |e| e.meta.seq);
         let corrected = draft.written.iter().any(|e| matches!(e.body, Body::Correct { .. }));
         if corrected && !draft.places.is_empty() {
             since = Some(Instant(0));
@@ -36,7 +37,9 @@ impl Writer {
         for id in &draft.items {
             let Some(item) = state.items.get(id) else { continue };
             let newest = item.truth.last().is_some_and(|e| draft.written.iter().any(|w| Arc::ptr_eq(w, e)));
-            let begins_or_ends = item.truth.len() == 1 || item.end().is_some();
+            // It may begin and move on in one request.
+            let begun = item.begin().is_some_and(|(e, _)| e.meta.seq >= first);
+            let begins_or_ends = begun || item.end().is_some();
             if begins_or_ends || corrected {
                 batch.dirty.insert(id.clone());
             }
