@@ -49,7 +49,8 @@ impl Writer {
                     batch.made_from.extend(e.parents().iter().map(|p| (p.clone(), id.clone())));
                 }
             }
-            if !newest || corrected {
+            // The latest of its own entries may yet lie before another was made from it.
+            if !newest || corrected || upsets_children(&state, id, item, draft) {
                 let below = below(&state, id);
                 batch
                     .dirty
@@ -72,6 +73,17 @@ impl Writer {
         }
         Ok(())
     }
+}
+
+/// Whether an entry about an item lies at or before the joining of something that was made from it.
+fn upsets_children(state: &State, id: &Id, item: &ledger::Item, draft: &Draft) -> bool {
+    if item.children.is_empty() {
+        return false;
+    }
+    let about = draft.written.iter().filter(|e| e.item() == Some(id)).map(|e| e.at);
+    let Some(since) = about.min() else { return false };
+    let children = item.children.iter().filter_map(|c| state.items.get(c));
+    children.flat_map(|c| &c.truth).any(|e| e.at >= since && e.parents().contains(id))
 }
 
 /// The row of an entry; a correction is found by what it is about.
