@@ -130,7 +130,8 @@ pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
     let open = ItemRow { begun_at: begin.at.0, closed_at: None, ..void };
     let Some(end) = item.end() else { return Some(open) };
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-    let fold = Fold::new(state, end.at, zone);
+    // By all that is known: what was entered after its close may be a deviation of it.
+    let fold = Fold::new(state, end.at.max(state.recorded_at.unwrap_or(end.at)), zone);
     let standing = rules::standing(&fold, id)?;
     Some(ItemRow {
         closed_at: Some(end.at.0),
