@@ -32,7 +32,7 @@ impl Writer {
             by_key: HashMap::new(),
         };
         if self.stale || batch.state.head > head || (batch.state.head == head && known.hash != batch.hash) {
-            batch.state = load::shop(conn, &site).await?;
+            batch.state = load::shop(conn, &site, self.clock.now().plus(-NEAR_MS)).await?;
             batch.state.head = head;
             batch.all_changed = true;
             self.stale = false;

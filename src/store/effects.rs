@@ -146,9 +146,9 @@ pub fn item_row(state: &State, id: &Id) -> Option<ItemRow> {
 pub(super) fn evict(published: &mut Published, now: Instant) {
     let state = &mut published.state;
     let mut keep: HashSet<Id> = HashSet::new();
-    let recent = |i: &ledger::Item| {
-        i.end().is_none_or(|e| e.meta.recorded_at.unwrap_or(e.at) > now.plus(-KEEP_MS)) && i.begin().is_some()
-    };
+    // A correction may have moved its end: what counts is the later of when it closed and when that was written.
+    let closed = |e: &Entry| e.meta.recorded_at.map_or(e.at, |r| r.max(e.at));
+    let recent = |i: &ledger::Item| i.end().is_none_or(|e| closed(e) > now.plus(-KEEP_MS)) && i.begin().is_some();
     let mut todo: Vec<Id> = state.items.iter().filter(|(_, i)| recent(i)).map(|(id, _)| id.clone()).collect();
     while let Some(id) = todo.pop() {
         if keep.insert(id.clone())

@@ -1,7 +1,8 @@
 //! Reads ledger lines back into a state: the open items with all they were made from, others when asked for.
 
 use super::{Conn, StoreError, rows};
-use crate::ledger::{self, Body, Entry, From, Id, State};
+use crate::clock::Instant;
+use crate::ledger::{self, Body, Entry, From, Id, Record, State};
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 
@@ -10,16 +11,18 @@ pub type Lines = BTreeMap<u64, String>;
 
 const CONFIG: &str =
     "select seq, line from entry where site = $1 and kind in ('site', 'place', 'rule', 'product') order by seq";
-const OPEN: &str = "select item from item where site = $1 and closed_at is null";
-const OPEN_LINES: &str = "select e.seq, e.line from item i join entry e on e.site = i.site and e.item = i.item
-    where i.site = $1 and i.closed_at is null";
+const NEAR: &str = "select item from item where site = $1 and (closed_at is null or closed_at >= $2)";
+const NEAR_LINES: &str = "select e.seq, e.line from item i join entry e on e.site = i.site and e.item = i.item
+    where i.site = $1 and (i.closed_at is null or i.closed_at >= $2)";
 const ITEM_LINES: &str = "select seq, line from entry where site = $1 and item = $2";
 const PLACE_LINES: &str = "select seq, line from entry where site = $1 and place is not null";
 const CORRECTIONS: &str = "select seq, line from entry where site = $1 and target = $2";
 const ONE: &str = "select seq, line from entry where site = $1 and seq = $2";
 const PARENTS: &str = "select parent from made_from where site = $1 and child = $2";
-const OPEN_PARENTS: &str = "select m.parent from item i join made_from m on m.site = i.site and m.child = i.item
-    where i.site = $1 and i.closed_at is null";
+const NEAR_PARENTS: &str = "select m.parent from item i join made_from m on m.site = i.site and m.child = i.item
+    where i.site = $1 and (i.closed_at is null or i.closed_at >= $2)";
+const JOINS: &str = "select e.seq, e.line from made_from m join entry e on e.site = m.site and e.item = m.child
+    where m.site = $1 and m.parent = $2 and e.kind in ('item', 'join', 'correct')";
 const CHILDREN: &str = "select child from made_from where site = $1 and parent = $2";
 
 /// Reads one stored line.
@@ -72,14 +75,15 @@ pub async fn setup(conn: &mut Conn, site: &str) -> Result<Lines, StoreError> {
     Ok(lines)
 }
 
-/// A shop at its start: its set-up, its open items, and all they were made from.
-pub async fn shop(conn: &mut Conn, site: &str) -> Result<State, StoreError> {
+/// A shop at its start: its set-up, its open items, those closed since `since`, and all they were made from.
+pub async fn shop(conn: &mut Conn, site: &str, since: Instant) -> Result<State, StoreError> {
     let mut lines = setup(conn, site).await?;
-    let open: HashSet<String> = rows!(conn, (String,), OPEN, site)?.into_iter().map(|r| r.0).collect();
-    add(&mut lines, rows!(conn, (i64, String), OPEN_LINES, site)?);
-    let parents: BTreeSet<String> = rows!(conn, (String,), OPEN_PARENTS, site)?.into_iter().map(|r| r.0).collect();
-    let closed: Vec<Id> = parents.iter().filter(|p| !open.contains(*p)).filter_map(|p| Id::new(p)).collect();
-    ancestors(conn, site, &closed, &mut lines, |id| open.contains(id)).await?;
+    let near: HashSet<String> = rows!(conn, (String,), NEAR, site, since.0)?.into_iter().map(|r| r.0).collect();
+    add(&mut lines, rows!(conn, (i64, String), NEAR_LINES, site, since.0)?);
+    let parents: BTreeSet<String> =
+        rows!(conn, (String,), NEAR_PARENTS, site, since.0)?.into_iter().map(|r| r.0).collect();
+    let further: Vec<Id> = parents.iter().filter(|p| !near.contains(*p)).filter_map(|p| Id::new(p)).collect();
+    ancestors(conn, site, &further, &mut lines, |id| near.contains(id)).await?;
     let mut state = State::default();
     put(site, &mut state, &lines)?;
     Ok(state)
@@ -159,6 +163,24 @@ pub async fn target(
 pub async fn item_lines(conn: &mut Conn, site: &str, item: &Id, lines: &mut Lines) -> Result<(), StoreError> {
     add(lines, rows!(conn, (i64, String), ITEM_LINES, site, item.as_str())?);
     Ok(())
+}
+
+/// What was made from an item, corrections applied, in order of their ids.
+pub async fn went_into(conn: &mut Conn, site: &str, item: &Id) -> Result<BTreeSet<Id>, StoreError> {
+    let mut lines = Lines::new();
+    add(&mut lines, rows!(conn, (i64, String), JOINS, site, item.as_str())?);
+    let mut joins: BTreeMap<u64, Record> = BTreeMap::new();
+    for (seq, line) in &lines {
+        let e = Arc::new(entry(site, *seq, line)?);
+        // Corrections of what is no join are about something else.
+        if let Body::Correct { entry, .. } = e.body {
+            joins.entry(entry).and_modify(|r| r.corrections.push(e));
+        } else {
+            joins.insert(*seq, Record { original: e, corrections: Vec::new() });
+        }
+    }
+    let read = joins.values().filter_map(|r| r.effective(u64::MAX).ok().flatten());
+    Ok(read.filter(|e| e.parents().contains(item)).filter_map(|e| e.item().cloned()).collect())
 }
 
 /// The corrections of an entry.

@@ -102,7 +102,7 @@ impl Shop {
         clock: Clock,
     ) -> Result<Option<(Shop, tokio::task::JoinHandle<()>)>, StoreError> {
         let mut conn = db.reader().await?;
-        let Some(published) = publish(&mut conn, site).await? else { return Ok(None) };
+        let Some(published) = publish(&mut conn, site, clock.now()).await? else { return Ok(None) };
         let (queue, inbox) = mpsc::channel(QUEUE);
         let published = Arc::new(RwLock::new(Arc::new(published)));
         let shop = Shop { site: site.into(), published: published.clone(), queue };
@@ -129,14 +129,14 @@ impl Shop {
     }
 }
 
-async fn publish(conn: &mut Conn, site: &str) -> Result<Option<Published>, StoreError> {
+async fn publish(conn: &mut Conn, site: &str, now: Instant) -> Result<Option<Published>, StoreError> {
     conn.begin_read().await?;
     let found = sql::head(conn, site).await?;
     let Some((head, hash)) = found else {
         conn.rollback().await?;
         return Ok(None);
     };
-    let mut state = load::shop(conn, site).await?;
+    let mut state = load::shop(conn, site, now.plus(-NEAR_MS)).await?;
     state.head = head;
     if state.recorded_at.is_none()
         && let Some((seq, line)) = sql::tail(conn, site, head.saturating_sub(1), 1).await?.pop()
