@@ -176,6 +176,19 @@ pub enum Change {
     Set(Map<String, Value>),
 }
 
+impl Change {
+    /// What the corrected entry would be made from, where the correction says so.
+    pub fn parents(&self) -> Vec<Id> {
+        match self {
+            Change::Set(set) => {
+                let named = set.get("from").and_then(Value::as_array).into_iter().flatten();
+                named.filter_map(|v| Id::new(v.as_str()?)).collect()
+            }
+            Change::Void => Vec::new(),
+        }
+    }
+}
+
 /// An item's beginning.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Begin {

@@ -178,3 +178,9 @@ impl Writer {
         Ok(targets)
     }
 }
+                    if let Body::Correct { change, .. } = body {
+                        // It may bring in a parent, or bring one back, that closed long ago.
+                        let mut parents = target.parents().to_vec();
+                        parents.extend(change.parents());
+                        load::items(conn, site, &mut batch.state, &parents).await?;
+                    }
