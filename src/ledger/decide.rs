@@ -3,7 +3,7 @@
 use super::refusal::*;
 use super::state::{unknown_entry, unknown_item, unknown_place};
 use super::validate::{self, Flaw};
-use super::{About, Body, Change, Entry, Id, Meta, Parsed, Refusal, State};
+use super::{About, Begin, Body, Change, Entry, Id, Meta, Parsed, Refusal, State};
 use crate::clock::{Instant, MINUTE_MS};
 use crate::rules::book;
 use std::collections::{BTreeSet, HashMap};
@@ -81,9 +81,8 @@ impl Draft {
     /// Gives an item the id that its product and `seq` make.
     fn name_item(&self, body: Body) -> Body {
         let Body::Item(mut b) = body else { return body };
-        let stem: String = b.product.as_ref().map_or("item", Id::as_str).chars().take(28).collect();
         let mut n = self.state.head + 1;
-        while let Some(id) = Id::new(&format!("{stem}-{n}")) {
+        while let Some(id) = made_id(&b, n) {
             if !self.state.items.contains_key(&id) {
                 b.item = id;
                 break;
@@ -102,16 +101,7 @@ impl Draft {
         whole: bool,
     ) -> Result<(), Refusal> {
         in_time(entry.at, now)?;
-        let managers_kind = matches!(
-            entry.body,
-            Body::Site { .. }
-                | Body::Place { .. }
-                | Body::Rule(_)
-                | Body::Product(_)
-                | Body::Approve { .. }
-                | Body::Review { .. }
-        );
-        if managers_kind && !manager {
+        if managers_kind(&entry.body) && !manager {
             return Err(Refusal::new(&MANAGERS_ONLY, "That kind of entry is a manager's."));
         }
         self.take_rules_into_use(&entry)?;
@@ -119,11 +109,10 @@ impl Draft {
         entry.meta.seq = self.state.head + 1;
         if let Body::Correct { entry: seq, .. } = entry.body {
             let target = targets.get(&seq).cloned().ok_or_else(|| unknown_entry(seq))?;
-            let config = target.item().is_none() && target.air_of().is_none();
-            if config && !manager {
-                return Err(Refusal::new(&MANAGERS_ONLY, "Correcting the set-up is a manager's."));
+            if managers_kind(&target.body) && !manager {
+                return Err(Refusal::new(&MANAGERS_ONLY, "Correcting that kind of entry is a manager's."));
             }
-            self.correct(entry, &target, now, config)?;
+            self.correct(entry, &target, now, is_setup(&target.body))?;
         } else {
             self.about(&entry, targets)?;
             let entry = Arc::new(entry);
@@ -247,6 +236,21 @@ impl Draft {
         }
         Ok(())
     }
+}
+
+/// The id that an item without one gets, where the ledger has no such item yet; else that of the next number.
+pub fn made_id(begin: &Begin, n: u64) -> Option<Id> {
+    let stem: String = begin.product.as_ref().map_or("item", Id::as_str).chars().take(28).collect();
+    Id::new(&format!("{stem}-{n}"))
+}
+
+/// Whether it sets up the shop: every item may depend on it.
+pub fn is_setup(body: &Body) -> bool {
+    matches!(body, Body::Site { .. } | Body::Place { .. } | Body::Rule(_) | Body::Product(_))
+}
+
+fn managers_kind(body: &Body) -> bool {
+    is_setup(body) || matches!(body, Body::Approve { .. } | Body::Review { .. })
 }
 
 fn in_time(at: Instant, now: Instant) -> Result<(), Refusal> {

@@ -13,7 +13,7 @@ mod temperature;
 mod validate;
 mod wire;
 
-pub use decide::{Draft, Misfit, Request, accept, read_all};
+pub use decide::{Draft, Misfit, Request, accept, is_setup, made_id, read_all};
 pub use entry::*;
 pub use id::Id;
 pub use record::{Record, overlay};

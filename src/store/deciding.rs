@@ -1,6 +1,6 @@
 //! The writer's decisions: what a batch brings into memory, and each request judged against the ledger with it.
 
-use super::effects::{is_setup, row, target_of};
+use super::effects::{row, target_of};
 use super::ledger as sql;
 use super::writer::{Asked, Batch, Done, Fail, KEYS_MS, NEAR_MS, Writer};
 use super::{Conn, StoreError, load};
@@ -127,6 +127,34 @@ impl Writer {
         Ok(Ok(done))
     }
 
+    /// Brings items into memory whose ids would else be made again: they may have closed long ago.
+    async fn bring_made_ids(&self, conn: &mut Conn, batch: &mut Batch, entries: &[Parsed]) -> Result<(), StoreError> {
+        // An id is made from the entry's number; rules that are taken into use by then push that on.
+        let (mut first, mut last) = (batch.state.head + 1, batch.state.head + 1);
+        for parsed in entries {
+            for body in &parsed.bodies {
+                if let (Body::Item(begin), true) = (body, parsed.id_missing) {
+                    let mut n = first;
+                    while let Some(id) = ledger::made_id(begin, n) {
+                        load::items(conn, &self.site, &mut batch.state, std::slice::from_ref(&id)).await?;
+                        if n >= last && !batch.state.items.contains_key(&id) {
+                            break;
+                        }
+                        n += 1;
+                    }
+                }
+                let named: &[Id] = match body {
+                    Body::Item(begin) => begin.rules.as_deref().unwrap_or(&[]),
+                    Body::Product(product) => &product.rules,
+                    _ => &[],
+                };
+                let new = named.iter().filter(|id| !batch.state.rules.contains_key(*id)).count() as u64;
+                (first, last) = (first + 1, last + 1 + new);
+            }
+        }
+        Ok(())
+    }
+
     /// Brings into memory all that deciding these entries may ask about.
     async fn bring(
         &self,
@@ -137,6 +165,7 @@ impl Writer {
     ) -> Result<HashMap<u64, Arc<Entry>>, StoreError> {
         let site = &self.site;
         let mut targets = HashMap::new();
+        self.bring_made_ids(conn, batch, entries).await?;
         for parsed in entries {
             let late = parsed.at.is_some_and(|at| at < now.plus(-NEAR_MS));
             for body in &parsed.bodies {
@@ -163,9 +192,15 @@ impl Writer {
                     found = Some(Arc::new(load::entry(site, seq, &row.line)?));
                 }
                 if let Some(target) = found {
+                    if let Body::Correct { change, .. } = body {
+                        // It may bring in a parent, or bring one back, that closed long ago.
+                        let mut parents = target.parents().to_vec();
+                        parents.extend(change.parents());
+                        load::items(conn, site, &mut batch.state, &parents).await?;
+                    }
                     if let (Body::Correct { .. }, Some(item)) = (body, target.item()) {
                         load::descendants(conn, site, &mut batch.state, item).await?;
-                    } else if matches!(body, Body::Correct { .. }) && target.air_of().is_none() && is_setup(&target) {
+                    } else if matches!(body, Body::Correct { .. }) && ledger::is_setup(&target.body) {
                         // The set-up concerns every item there ever was.
                         let all = sql::all_items(conn, site).await?;
                         let all: Vec<Id> = all.iter().filter_map(|s| Id::new(s)).collect();
@@ -178,9 +213,3 @@ impl Writer {
         Ok(targets)
     }
 }
-                    if let Body::Correct { change, .. } = body {
-                        // It may bring in a parent, or bring one back, that closed long ago.
-                        let mut parents = target.parents().to_vec();
-                        parents.extend(change.parents());
-                        load::items(conn, site, &mut batch.state, &parents).await?;
-                    }

@@ -96,10 +96,6 @@ pub(super) fn row(targets: &HashMap<u64, Arc<Entry>>, e: &Entry, line: String) -
     Row { seq: e.meta.seq as i64, kind: e.kind(), item: text(about.item()), place: text(about.air_of()), target, line }
 }
 
-pub(super) fn is_setup(e: &Entry) -> bool {
-    matches!(e.body, Body::Site { .. } | Body::Place { .. } | Body::Product(_) | Body::Rule(_))
-}
-
 pub(super) fn target_of(line: &str) -> Option<u64> {
     match load::entry("", 0, line).ok()?.body {
         Body::Correct { entry, .. } => Some(entry),
