@@ -71,7 +71,7 @@ const PUT_ANSWER: &str = "insert into answer (site, actor, key, body, answer, an
     on conflict (site, actor, key) do update set body = excluded.body, answer = excluded.answer, answered_at = excluded.answered_at";
 const DROP_ANSWERS: &str = "delete from answer where answered_at < $1";
 const CLOSED_PAGE: &str = "select rank, left_ms, item, standing from item
-    where site = $1 and standing is not null and (rank, left_ms, item) > ($2, $3, $4)
+    where site = $1 and standing is not null and closed_at <= $6 and (rank, left_ms, item) > ($2, $3, $4)
     order by rank, left_ms, item limit $5";
 
 /// Takes the site's row for this transaction and says where its chain ends. `None` if there is no such site.
@@ -184,19 +184,13 @@ pub async fn drop_answers(conn: &mut Conn, before: Instant) -> Result<u64, sqlx:
 /// A closed item's place in the list, and its last standing as JSON.
 pub type Closed = (i64, i64, String, String);
 
-/// Closed items' last standings, most urgent first, after a place in the list.
+/// Last standings of the items closed by an instant, most urgent first, after a place in the list.
 pub async fn closed_page(
     conn: &mut Conn,
     site: &str,
+    by: Instant,
     (rank, left_ms, item): (i64, i64, &str),
     limit: u32,
 ) -> Result<Vec<Closed>, StoreError> {
-    Ok(rows!(conn, Closed, CLOSED_PAGE, site, rank, left_ms, item, i64::from(limit))?)
-}
-
-const MADE_OF: &str = "select child from made_from where site = $1 and parent = $2 order by child";
-
-/// What was ever said to be made from an item.
-pub async fn went_into(conn: &mut Conn, site: &str, item: &str) -> Result<Vec<String>, StoreError> {
-    Ok(rows!(conn, (String,), MADE_OF, site, item)?.into_iter().map(|r| r.0).collect())
+    Ok(rows!(conn, Closed, CLOSED_PAGE, site, rank, left_ms, item, i64::from(limit), by.0)?)
 }

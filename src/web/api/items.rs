@@ -15,6 +15,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
+use std::collections::BTreeSet;
 
 /// Which items, and how many.
 #[derive(Deserialize)]
@@ -71,7 +72,7 @@ async fn closed(reads: &Reads, at: Option<(Instant, Place)>, limit: usize) -> Re
         at.map_or((now, (-1, -1, String::new())), |(t, p)| (t, (i64::from(p.0), p.2, p.3.as_str().to_owned())));
     let mut conn = reads.service().db().reader().await?;
     let after = (after.0, after.1, after.2.as_str());
-    let found = sql::closed_page(&mut conn, &reads.site, after, limit as u32 + 1).await?;
+    let found = sql::closed_page(&mut conn, &reads.site, t, after, limit as u32 + 1).await?;
     let last = (found.len() > limit).then(|| &found[limit - 1]);
     let next = last.and_then(|(rank, left, item, _)| Some(cursor(t, &(*rank as u8, true, *left, Id::new(item)?))));
     let next = serde_json::to_string(&next).unwrap_or_default();
@@ -97,10 +98,10 @@ pub async fn one(
     let id = Id::new(&item).ok_or_else(absent)?;
     let as_of = instant("as_of", when.as_of.as_deref())?;
     let known_at = instant("known_at", when.known_at.as_deref())?;
-    let mut conn = reads.service().db().reader().await?;
     let mut lines = load::Lines::new();
     let (standing, spells) = if as_of.is_some() || known_at.is_some() {
         // As it stood: read from the ledger anew, by the same code as `evaluate`.
+        let mut conn = reads.service().db().reader().await?;
         let mut near = load::setup(&mut conn, &reads.site).await?;
         load::ancestors(&mut conn, &reads.site, std::slice::from_ref(&id), &mut near, |_| false).await?;
         let as_of = as_of.unwrap_or_else(|| reads.service().now());
@@ -114,8 +115,10 @@ pub async fn one(
         let fold = Fold::new(&look.state, now, zone);
         (standing(&fold, id).ok_or_else(absent)?, fold.spells(id))
     };
+    // Only now: whoever held a connection while waiting for a second could wait for ever.
+    let mut conn = reads.service().db().reader().await?;
     load::item_lines(&mut conn, &reads.site, &id, &mut lines).await?;
-    let into = sql::went_into(&mut conn, &reads.site, id.as_str()).await?;
+    let into = load::went_into(&mut conn, &reads.site, &id).await?;
     let body = format!(
         "{{\"standing\":{},\"spells\":{},\"went_into\":{},\"entries\":[{}]}}",
         text(&standing),
@@ -132,7 +135,7 @@ pub async fn one(
 }
 
 /// A tag of everything that doesn't run with the clock. `next.at` is part of it, so it differs once that has passed.
-fn etag(s: &Standing, spells: &[Spell], into: &[String], last: Option<&u64>) -> String {
+fn etag(s: &Standing, spells: &[Spell], into: &BTreeSet<Id>, last: Option<&u64>) -> String {
     let mut still = s.clone();
     (still.as_of, still.total_out_ms, still.spell_ms, still.left_ms) = (Instant(0), 0, 0, None);
     for reason in &mut still.reasons {
