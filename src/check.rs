@@ -16,11 +16,12 @@ pub struct Finding {
 /// Ledger lines read at once.
 const PAGE: u32 = 2_000;
 
-const ITEM_ROWS: &str = "select item, begun_at, closed_at, standing from item where site = $1 order by item";
+const ITEM_ROWS: &str =
+    "select item, begun_at, closed_at, standing, rank, left_ms from item where site = $1 order by item";
 const LINKS: &str = "select parent, child from made_from where site = $1";
 
 /// What a table's rows say of an item.
-type Row = (String, i64, Option<i64>, Option<String>);
+type Row = (String, i64, Option<i64>, Option<String>, i64, i64);
 
 /// Checks every site of a database; `told` hears how far it is.
 pub async fn database(
@@ -101,7 +102,8 @@ fn item_rows(state: &State, rows: Vec<Row>) -> Option<String> {
     for id in state.items.keys() {
         let Some(fold) = item_row(state, id) else { continue };
         let Some(row) = known.remove(id.as_str()) else { return Some(format!("item {id} has no row")) };
-        if (row.1, row.2, &row.3) != (fold.begun_at, fold.closed_at, &fold.standing) {
+        let expected = (fold.begun_at, fold.closed_at, &fold.standing, fold.rank, fold.left_ms);
+        if (row.1, row.2, &row.3, row.4, row.5) != expected {
             return Some(format!("item {id}: its row differs from the fold of its entries"));
         }
     }
