@@ -2,7 +2,7 @@
 
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
-use crate::ledger::{Id, State};
+use crate::ledger::{self, Body, Id, State};
 use crate::rules::{Demand, Phase, Standing, Verdict, standing_and_exposure};
 use std::collections::HashMap;
 use std::sync::Mutex;
@@ -82,6 +82,14 @@ impl Brief {
     }
 }
 
+/// Whether a place's cold or air is written to change after an instant.
+fn changes_after(place: &ledger::Place, t: Instant) -> bool {
+    let ends_after = |e: &ledger::Entry| matches!(e.body, Body::Lapse { until: Some(until), .. } if until > t);
+    place.air.get_max().is_some_and(|((at, _), _)| *at > t)
+        || place.lapses.get_max().is_some_and(|((at, _), _)| *at > t)
+        || place.lapses.values().any(|e| ends_after(e))
+}
+
 /// A page of open items at an instant, most urgent first, after a place in the list; the place of the last one.
 pub fn page(
     briefs: &Briefs,
@@ -94,6 +102,8 @@ pub fn page(
 ) -> (Vec<Standing>, Option<Place>) {
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
     let fold = Fold::new(state, t, zone);
+    // An older page's next one is of an instant that things have happened since, and clocks may run ahead.
+    let unsettled = state.places.values().any(|p| changes_after(p, t));
     let mut known = briefs.0.lock().unwrap_or_else(|e| e.into_inner());
     let mut places: Vec<Place> = Vec::new();
     for (id, item) in &state.items {
@@ -105,7 +115,10 @@ pub fn page(
             Some((_, brief)) => *brief,
             None => {
                 let Some(brief) = Brief::of(&fold, id) else { continue };
-                known.insert(id.clone(), (state.head, brief));
+                // What it leaves out, since it happens later, would be missing from it then.
+                if !unsettled && item.truth.last().is_none_or(|e| e.at <= t) {
+                    known.insert(id.clone(), (state.head, brief));
+                }
                 brief
             }
         };
