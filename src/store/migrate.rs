@@ -16,8 +16,13 @@ pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
     // Two servers that start at once: one migrates, the other waits for the table's lock or SQLite's.
     conn.begin().await.map_err(|e| StoreError::Open(e.to_string()))?;
     let postgres = matches!(conn.inner, Some(AnyConn::Postgres(_)));
-    exec!(conn, "create table if not exists migration (number bigint primary key, hash text not null)")
-        .map_err(opened)?;
+    const TABLE: &str = "create table if not exists migration (number bigint primary key, hash text not null)";
+    if exec!(conn, TABLE).is_err() {
+        // PostgreSQL's `if not exists` fails where another makes the table at the same moment; then it is there.
+        conn.rollback().await.map_err(opened)?;
+        conn.begin().await.map_err(|e| StoreError::Open(e.to_string()))?;
+        exec!(conn, TABLE).map_err(opened)?;
+    }
     if postgres {
         exec!(conn, "lock table migration in exclusive mode")?;
     }
