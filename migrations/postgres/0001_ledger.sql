@@ -33,7 +33,7 @@ create trigger entry_remains before truncate on entry for each statement execute
 -- One row an item, so that open ones are found at the start and closed ones keep their last standing.
 create table item (
   site text not null references site (site),
-  item text not null,
+  item text collate "C" not null, -- in order of its bytes, as everywhere else, whatever the server's language
   begun_at bigint not null,
   closed_at bigint,
   standing text,                  -- of a closed item, as JSON
