@@ -40,7 +40,6 @@ codes! {
     UNKNOWN_RULE "unknown-rule" 409 "There is no such rule." "Take a rule from the rule book, or write the rule first."
     UNKNOWN_PRODUCT "unknown-product" 409 "There is no such product." "Check the id, or write the product first."
     UNKNOWN_ENTRY "unknown-entry" 409 "There is no entry of that number." "Check the `seq`."
-    NO_SITE "no-site" 409 "The ledger's first entry is its site." "Write a `site` entry first."
     ID_USED "id-used" 409 "That id is taken; ids never change meaning." "Choose another id."
     NO_RULE "no-rule" 409 "The item would be under no rule at all." "Name a rule, or a product that has one."
     EXEMPT_UNCLEAR "exempt-unclear" 409 "A product without rules needs a reason and evidence." "Name its rules, or say in `exempt` why it needs none."
