@@ -1,11 +1,15 @@
 //! The tests of the rooms, in one binary so that they link once. The tree mirrors `src`.
 
+#[macro_use]
+mod kit;
+
+mod api;
 mod demo;
 mod exposure;
 mod fuzz;
-mod kit;
 mod ledger;
 mod pages;
 mod properties;
 mod rooms;
 mod rules;
+mod store;

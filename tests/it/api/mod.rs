@@ -1,0 +1,9 @@
+//! The JSON API through its front door, on both databases.
+
+mod entries;
+mod items;
+mod keys;
+mod problems;
+mod record;
+mod refusals;
+mod roles;

@@ -1,0 +1,8 @@
+//! The store and the writer, seen from outside: what lasts, what fails, what is worked out anew.
+
+mod faults;
+mod late;
+mod long;
+mod opening;
+mod servers;
+mod stays;
