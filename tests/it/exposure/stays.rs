@@ -293,7 +293,8 @@ fn a_standing_has_exactly_its_members() {
         "reasons",
         "deviations",
     ];
-    (names.sort_unstable(), want.sort_unstable());
+    names.sort_unstable();
+    want.sort_unstable();
     assert_eq!(names, want);
     assert_eq!(standing["as_of"], "2026-05-04T08:30:00.000Z");
 }

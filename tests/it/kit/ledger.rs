@@ -352,7 +352,7 @@ impl Shop {
     pub fn with(ledger: &Ledger) -> Shop {
         let mut shop = Shop::default();
         for line in &ledger.lines {
-            shop.post(&[line.clone()], "+30 00:00").unwrap_or_else(|r| panic!("{line}: {r}"));
+            shop.post(std::slice::from_ref(line), "+30 00:00").unwrap_or_else(|r| panic!("{line}: {r}"));
         }
         shop
     }

@@ -131,7 +131,7 @@ fn pick<T: Copy>(list: &[T], n: u8) -> T {
 }
 
 fn place(n: u8) -> &'static str {
-    if n % 2 == 0 { pick(OUT, n / 2) } else { pick(COLD, n / 2) }
+    if n.is_multiple_of(2) { pick(OUT, n / 2) } else { pick(COLD, n / 2) }
 }
 
 fn tell(ops: &[Op], allowed: &[&'static str]) -> Story {
@@ -260,7 +260,8 @@ impl Story {
         let last = self.events.last().map_or(0, |e| e.at);
         let mut all: Vec<i64> = self.events.iter().flat_map(|e| [e.at, e.at + 1, e.at + min(59)]).collect();
         all.extend([60, 120, 180, 240, 1440, 2880].map(|m| last + min(m)));
-        (all.sort_unstable(), all.dedup());
+        all.sort_unstable();
+        all.dedup();
         let step = all.len().div_ceil(most).max(1);
         all.into_iter().step_by(step).collect()
     }
