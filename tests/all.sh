@@ -7,7 +7,7 @@
 # A new stage is a function stage_NAME here and its name in `stages`. A stage whose files are missing fails.
 set -eu
 
-stages="setup fmt clippy doc deny test outside browser"
+stages="setup fmt clippy doc deny test outside durability browser"
 
 cd "$(dirname "$0")/.."
 
@@ -24,6 +24,7 @@ missing_packages() {
   have git || echo git
   have jq || echo jq
   have strace || echo strace
+  have faketime || echo faketime
   have setsid && have runuser || echo util-linux
   have chromium || echo chromium
   have node || echo nodejs
@@ -104,6 +105,13 @@ stage_test() {
 stage_outside() {
   cargo build --locked
   sh tests/outside/run.sh "$target/debug/counterclock"
+}
+
+stage_durability() {
+  cargo build --locked
+  python3 tests/durability/kill.py "$target/debug/counterclock"
+  python3 tests/durability/kill.py "$target/debug/counterclock" --db-url "$COUNTERCLOCK_TEST_PG"
+  python3 tests/durability/order.py "$target/debug/counterclock"
 }
 
 stage_browser() {

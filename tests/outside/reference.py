@@ -312,7 +312,8 @@ class World:
                 until = instant(e.get("until")) if e.get("until") else INF
                 span = [e.at, until if until <= as_of else INF]
                 self.lapses.setdefault(e.get("place"), []).append(span)
-                waiting[e.get("place")] = span
+                if not e.get("until"):
+                    waiting[e.get("place")] = span
             elif e.kind == "restore":
                 waiting[e.get("place")][1] = e.at
             elif e.kind == "mark":

@@ -176,10 +176,12 @@ class Poster:
         self.tail += self.client.tail(len(self.tail))
 
     def bad(self, now):
-        """Something that must be refused, as (entries or None, text)."""
+        """The text of something that must be refused; None as long as there is no item to say it of."""
         rng, tail = self.rng, self.tail
         at = stamp(now)
-        items = [e["item"] for e in tail if e["kind"] == "item"] or ["i1"]
+        items = sorted(open_book(tail).world(instant(AFTER_ALL)).items)
+        if not items:
+            return None
         item, place = rng.choice(items), rng.choice([e["place"] for e in tail if e["kind"] == "place"])
         plain = {"at": at, "kind": "move", "item": item, "place": place}
         entry = rng.choice([
@@ -241,8 +243,10 @@ class Poster:
                     self.seqs[self.ledger[n + k].get("seq", n + k + 1)] = e["seq"]
             n += taken
             how = self.rng.random()
-            if how < 0.06 and any(e["kind"] == "place" for e in self.tail):
-                self.post(None, now, self.bad(now))
+            if how < 0.06:
+                text = self.bad(now)
+                if text:
+                    self.post(None, now, text)
             elif how < 0.1:
                 line = self.again(now)
                 if line:
