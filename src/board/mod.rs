@@ -63,6 +63,8 @@ impl Brief {
         }
         if e.out {
             until = s.discard_by;
+            // Out where no clause that discards counts it: what is left is that of a place where all do.
+            rest_ms = if until.is_none() { s.left_ms } else { None };
         }
         let chilling = !e.out && s.spell_ms > 0;
         if chilling || (e.out && until.is_none()) {
