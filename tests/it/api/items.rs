@@ -24,7 +24,7 @@ fn moved(id: &str, at: &str, place: &str) -> Value {
     json!({"kind": "move", "at": t(at), "item": id, "place": place})
 }
 
-/// Where the contract puts a standing in the list.
+/// Where a standing belongs in the list.
 fn urgency(s: &Value) -> (usize, bool, i64, String) {
     let verdict = ["discard", "use", "return", "within"].iter().position(|v| s["verdict"] == *v).expect("a verdict");
     let left = s["left_ms"].as_i64().unwrap_or(i64::MAX);

@@ -268,7 +268,7 @@ fn an_exempt_product_is_under_no_rule() {
     );
 }
 
-/// The members of a standing are those of the contract, no more and no fewer.
+/// The members of a standing are those that were promised, no more and no fewer.
 #[test]
 fn a_standing_has_exactly_its_members() {
     let log = Ledger::shop().item("cake", "08:00", "bench", &["house-2h-4h"]);
