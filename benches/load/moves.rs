@@ -1,0 +1,148 @@
+//! Single moves from many connections: acknowledged a second, latencies, and the floor before and after.
+
+use super::Bench;
+use super::kit::args::{quantile, verdict};
+use super::kit::client::Client;
+use super::kit::floor::{fdatasync_ms, insert_loop};
+use super::kit::server::{Server, cpu_s, token};
+use serde_json::Value;
+use std::cell::RefCell;
+use std::rc::Rc;
+use std::time::{Duration, Instant};
+
+/// Places, a product and `count` items, all out on the bench; their ids.
+pub async fn set_up(client: &mut Client, count: usize) -> Vec<String> {
+    let stem = format!("i{}", std::time::SystemTime::UNIX_EPOCH.elapsed().map_or(0, |d| d.as_secs() % 1_000_000));
+    let (bench, cold) = (format!("{stem}-bench"), format!("{stem}-cold"));
+    let first = format!(
+        r#"[{{"kind":"place","place":"{bench}","name":"Bench","control":"none"}},
+        {{"kind":"place","place":"{cold}","name":"Walk-in","control":"cold"}},
+        {{"kind":"product","product":"{stem}-cake","name":"Cake","rules":["house-2h-4h","keep-7d"]}}]"#
+    );
+    post(client, &first).await;
+    let ids: Vec<String> = (0..count).map(|i| format!("{stem}-{i}")).collect();
+    for some in ids.chunks(250) {
+        let items: Vec<String> = some
+            .iter()
+            .map(|id| {
+                format!(
+                    r#"{{"kind":"item","item":"{id}","name":"Cake","place":"{bench}","product":"{stem}-cake","count":6}}"#
+                )
+            })
+            .collect();
+        post(client, &format!("[{}]", items.join(","))).await;
+    }
+    ids
+}
+
+async fn post(client: &mut Client, body: &str) {
+    let a = client.ask("POST", "/s/shop/api/entries", body).await.expect("an answer");
+    assert_eq!(a.status, 201, "{}", String::from_utf8_lossy(&a.body));
+}
+
+/// What the load saw: a latency in ms for each acknowledged move; refusals by status.
+#[derive(Default)]
+pub struct Seen {
+    pub ms: Vec<f64>,
+    pub others: Vec<(u16, String)>,
+}
+
+/// Moves each item of `ids` to and fro from `connections` connections until `seconds` have passed.
+/// `pace`: at most so many a second from all of them together.
+pub async fn load(
+    address: &str,
+    token: &str,
+    ids: &[String],
+    connections: usize,
+    seconds: f64,
+    pace: Option<f64>,
+) -> Rc<RefCell<Seen>> {
+    let seen = Rc::new(RefCell::new(Seen::default()));
+    let local = tokio::task::LocalSet::new();
+    let until = Instant::now() + Duration::from_secs_f64(seconds);
+    for c in 0..connections {
+        let mine: Vec<String> = ids.iter().skip(c).step_by(connections).cloned().collect();
+        let mut client = Client::connect(address, token).await.expect("a connection");
+        let seen = seen.clone();
+        let pause = pace.map(|p| Duration::from_secs_f64(connections as f64 / p));
+        local.spawn_local(async move {
+            let mut cold = true;
+            // `i…-17` lives between `i…-bench` and `i…-cold`.
+            let stem = mine[0].split('-').next().unwrap_or("").to_owned();
+            loop {
+                for id in &mine {
+                    let began = Instant::now();
+                    if began >= until {
+                        return;
+                    }
+                    let place = if cold { "cold" } else { "bench" };
+                    let body = format!(r#"{{"kind":"move","item":"{id}","place":"{stem}-{place}"}}"#);
+                    let a = client.ask("POST", "/s/shop/api/entries", &body).await.expect("an answer");
+                    let ms = began.elapsed().as_secs_f64() * 1e3;
+                    if a.status == 201 {
+                        seen.borrow_mut().ms.push(ms);
+                    } else {
+                        seen.borrow_mut().others.push((a.status, String::from_utf8_lossy(&a.body).into_owned()));
+                    }
+                    if let Some(pause) = pause {
+                        tokio::time::sleep(pause.saturating_sub(began.elapsed())).await;
+                    }
+                }
+                cold = !cold;
+            }
+        });
+    }
+    local.await;
+    seen
+}
+
+pub async fn run(bench: &Bench, entries: usize) {
+    let args = &bench.args;
+    let (connections, seconds) = (args.number("connections", 64), args.number("seconds", 10) as f64);
+    let items = args.number("items", 2_000);
+    let url = bench.database("moves", entries).await;
+    let sqlite = url.starts_with("sqlite");
+    println!("\nmoves: {connections} connections, {items} items, {seconds} s, on a ledger of {entries} entries");
+    let bare = insert_loop(&bench.dir, connections, seconds / 3.0, false).await.expect("the floor");
+    let whole = insert_loop(&bench.dir, connections, seconds / 3.0, true).await.expect("the floor");
+    let sync_ms = fdatasync_ms(&bench.dir).expect("the disk");
+    let token = token(&url);
+    let server = Server::start(&url, &[]);
+    if args.has("settled") {
+        // The ledger is verified in the background after a start; this waits for its end.
+        super::start::settle(&server).await;
+    }
+    let mut client = Client::connect(&server.address, &token).await.expect("a connection");
+    let ids = set_up(&mut client, items).await;
+    let (mine, theirs) = (cpu_s("self"), server.cpu_s());
+    let seen = load(&server.address, &token, &ids, connections, seconds, None).await;
+    let (mine, theirs) = (cpu_s("self") - mine, server.cpu_s() - theirs);
+    let mut seen = seen.take();
+    let done = seen.ms.len() as f64;
+    seen.ms.sort_by(f64::total_cmp);
+    let (p50, p99) = (quantile(&seen.ms, 0.5), quantile(&seen.ms, 0.99));
+    let rate = done / seconds;
+    if let Some((status, body)) = seen.others.first() {
+        println!("  {} answers weren't 201, the first {status}: {body}", seen.others.len());
+    }
+    println!(
+        "  p50 {p50:.2} ms; floor {:.0} rows/s bare, {:.0} with indexes and triggers",
+        bare.rows_per_s, whole.rows_per_s
+    );
+    println!("  median fdatasync {sync_ms:.2} ms, median commit of the floor {:.2} ms", bare.commit_ms);
+    println!("  processor a move: service {:.0} µs, load generator {:.0} µs", theirs / done * 1e6, mine / done * 1e6);
+    println!("  service VmRSS {:.0} MB", server.memory_mb("VmRSS"));
+    verdict("acknowledged", rate, "/s", 4_000.0, true);
+    if sqlite {
+        verdict("of the bare floor", rate / bare.rows_per_s, "", 0.4, true);
+    }
+    verdict("p99", p99, "ms", 8.0 * sync_ms + 20.0, false);
+    check(&mut client, &ids, done as u64).await;
+}
+
+/// What was acknowledged is there.
+async fn check(client: &mut Client, ids: &[String], moves: u64) {
+    let head = client.ask("GET", "/s/shop/api/entries?after=0&limit=1", "").await.expect("an answer");
+    let head: Value = serde_json::from_slice(&head.body).expect("JSON");
+    assert!(head["head"].as_u64().unwrap_or(0) >= moves + ids.len() as u64, "acknowledged and not there: {head}");
+}
