@@ -3,7 +3,7 @@
 use super::story;
 use counterclock::ledger::{Body, Entry, State};
 use counterclock::store::ledger::{self as sql, Row};
-use counterclock::store::{Db, StoreError, writer};
+use counterclock::store::{Db, StoreError, item_row};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -62,7 +62,7 @@ pub async fn fill(db: &Db, entries: usize) -> Result<(), StoreError> {
         }
     }
     for id in state.items.keys() {
-        if let Some(row) = writer::item_row(&state, id) {
+        if let Some(row) = item_row(&state, id) {
             sql::put_item(&mut conn, "shop", &row).await?;
         }
     }
