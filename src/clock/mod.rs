@@ -30,8 +30,10 @@ impl Instant {
     /// Reads RFC 3339 with an offset; what is finer than a millisecond is cut, never rounded up.
     /// `None` if it isn't one, or lies outside the years 1970 to 8999.
     pub fn parse(text: &str) -> Option<Instant> {
-        let t = OffsetDateTime::parse(text, &Rfc3339).ok()?;
-        let ms = t.unix_timestamp_nanos().div_euclid(1_000_000) as i64;
+        let ms = match utc_ms(text.as_bytes()) {
+            Some(ms) => ms,
+            None => OffsetDateTime::parse(text, &Rfc3339).ok()?.unix_timestamp_nanos().div_euclid(1_000_000) as i64,
+        };
         (0..221_845_392_000_000).contains(&ms).then_some(Instant(ms))
     }
 
@@ -44,6 +46,35 @@ impl Instant {
     pub fn since(self, earlier: Instant) -> i64 {
         self.0 - earlier.0
     }
+}
+
+/// Reads `2026-05-02T15:20:00Z` and `2026-05-02T15:20:00.000Z`, the forms a ledger keeps, several times faster than
+/// the general reader. `None` for every other form and every doubtful value: those are the general reader's.
+fn utc_ms(b: &[u8]) -> Option<i64> {
+    let (whole, part) = b.split_at_checked(19)?;
+    let shape = |i: usize, c: u8| whole[i] == c;
+    if !(shape(4, b'-') && shape(7, b'-') && shape(10, b'T') && shape(13, b':') && shape(16, b':')) {
+        return None;
+    }
+    let number =
+        |digits: &[u8]| digits.iter().try_fold(0_i64, |n, d| d.is_ascii_digit().then(|| n * 10 + i64::from(d - b'0')));
+    let (year, month, day) = (number(&whole[..4])?, number(&whole[5..7])?, number(&whole[8..10])?);
+    let (hour, minute, second) = (number(&whole[11..13])?, number(&whole[14..16])?, number(&whole[17..19])?);
+    let ms = match part {
+        [b'Z'] => 0,
+        [b'.', a, b, c, b'Z'] => number(&[*a, *b, *c])?,
+        _ => return None,
+    };
+    // A leap day and a leap second are for the general reader to judge.
+    const LENGTHS: [i64; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+    let length = *LENGTHS.get(usize::try_from(month - 1).ok()?)?;
+    if !((1..=length).contains(&day) && hour < 24 && minute < 60 && second < 60 && year >= 1970) {
+        return None;
+    }
+    // Days since 1970, the year beginning in March so that a leap day is its last.
+    let (y, m) = if month > 2 { (year, month - 3) } else { (year - 1, month + 9) };
+    let days = y * 365 + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day - 1 - 719_468;
+    Some(((days * 24 + hour) * 60 + minute) * MINUTE_MS + second * SECOND_MS + ms)
 }
 
 impl fmt::Display for Instant {
@@ -117,5 +148,34 @@ impl Clock {
             }
             Clock::Fixed(ms) => Instant(ms.load(Ordering::SeqCst)),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_short_way_reads_what_the_general_one_reads() {
+        let general = |text: &str| {
+            let t = OffsetDateTime::parse(text, &Rfc3339).ok()?;
+            Some(t.unix_timestamp_nanos().div_euclid(1_000_000) as i64)
+        };
+        let mut read = 0;
+        for day in 0..11_000_i64 {
+            let t = Instant(day * 26 * HOUR_MS + day * 61_001 + day * 91 * 24 * HOUR_MS);
+            let text = t.to_string();
+            for text in [text.clone(), format!("{}Z", &text[..19])] {
+                if let Some(ms) = utc_ms(text.as_bytes()) {
+                    read += 1;
+                    assert_eq!(Some(ms), general(&text), "{text}");
+                }
+            }
+        }
+        assert!(read > 15_000, "{read}");
+        for text in ["2026-02-30T00:00:00Z", "2026-00-01T00:00:00Z", "2026-01-01T24:00:00Z", "2026-01-01T00:00:0:Z"] {
+            assert_eq!((utc_ms(text.as_bytes()), Instant::parse(text)), (None, None), "{text}");
+        }
+        assert_eq!(Instant::parse("2024-02-29T12:00:00Z").map(|t| t.0), general("2024-02-29T12:00:00Z"));
     }
 }
