@@ -23,7 +23,7 @@ pub fn hash(prev: &str, canonical: &str) -> String {
 /// Canonical JSON of members. They are ASCII-named, sorted maps whose only numbers are integers, for which
 /// compact JSON with sorted names is what RFC 8785 asks; an outside check compares it with a library for that.
 pub fn canonical(members: &Map<String, Value>) -> String {
-    Value::Object(members.clone()).to_string()
+    serde_json::to_string(members).unwrap_or_default()
 }
 
 /// An entry as the ledger keeps it: its line with `prev` and `hash`, and that hash.
