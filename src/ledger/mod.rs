@@ -4,6 +4,7 @@ pub mod chain;
 mod decide;
 mod entry;
 mod id;
+mod kind;
 mod record;
 pub mod refusal;
 mod setup;

@@ -1,6 +1,7 @@
 //! Entries from JSON and to JSON: by `kind` into one strict struct each, and back as sorted members.
 
 use super::entry::*;
+use super::kind::{Kind, likely};
 use super::strict::{Object, Single};
 use super::{Decimal, Id, Refusal, Unit};
 use crate::clock::{HOUR_MS, Instant, Zone};
@@ -47,7 +48,7 @@ macro_rules! wires {
         #[derive(Deserialize)]
         #[serde(deny_unknown_fields)]
         struct $name {
-            #[serde(rename = "kind")] _kind: serde::de::IgnoredAny,
+            kind: Kind,
             at: Option<Instant>, note: Option<Text<500>>,
             seq: Option<u64>, by: Option<Id>, by_how: Option<ByHow>, device: Option<Id>,
             recorded_at: Option<Instant>, late_ms: Option<i64>,
@@ -57,7 +58,7 @@ macro_rules! wires {
         impl $name {
             fn common(&mut self) -> Common {
                 Common {
-                    at: self.at, note: self.note.take().map(|t| t.0), has_seq: self.seq.is_some(),
+                    kind: self.kind, at: self.at, note: self.note.take().map(|t| t.0), has_seq: self.seq.is_some(),
                     has_chain: self.prev.is_some() || self.hash.is_some() || self.late_ms.is_some(),
                     meta: Meta { seq: self.seq.unwrap_or(0), by: self.by.take(), by_how: self.by_how,
                         device: self.device.take(), recorded_at: self.recorded_at },
@@ -68,6 +69,7 @@ macro_rules! wires {
 }
 
 struct Common {
+    kind: Kind,
     at: Option<Instant>,
     note: Option<Box<str>>,
     has_seq: bool,
@@ -165,33 +167,45 @@ fn one_or_many(item: Option<Id>, items: Option<Vec<Id>>) -> Result<Vec<Id>, Refu
 
 /// Reads one entry.
 pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
+    // A guess saves reading every line twice. It holds if the entry, read whole, says the same kind.
+    if let Some(kind) = likely(json)
+        && let Ok((parsed, said)) = parse_as(kind, json, from)
+        && said == kind
+    {
+        return Ok(parsed);
+    }
     let Object(KindOf { kind }) = read::<Object<KindOf>>(json)?;
+    let kind = Kind::named(&kind).ok_or_else(|| Refusal::unknown_kind(&kind))?;
+    parse_as(kind, json, from).map(|(parsed, _)| parsed)
+}
+
+fn parse_as(kind: Kind, json: &str, from: From) -> Result<(Parsed, Kind), Refusal> {
     let mut id_missing = false;
     macro_rules! wire {
         ($ty:ident, |$w:ident| $bodies:expr) => {{
-            let mut $w: $ty = read(json)?;
+            let Object(mut $w) = read::<Object<$ty>>(json)?;
             let common = $w.common();
             (common, $bodies)
         }};
     }
-    let (common, bodies) = match &*kind {
-        "site" => wire!(SiteWire, |w| {
+    let (common, bodies) = match kind {
+        Kind::Site => wire!(SiteWire, |w| {
             if Zone::named(&w.zone.0).is_none() {
                 return Err(Refusal::member(&format!("there is no time zone `{}`", w.zone.0)));
             }
             vec![Body::Site { name: w.name.0, zone: w.zone.0, units: w.units }]
         }),
-        "place" => wire!(PlaceWire, |w| {
+        Kind::Place => wire!(PlaceWire, |w| {
             let default = if w.control == Control::None { Use::Work } else { Use::Store };
             let r#use = w.r#use.unwrap_or(default);
             vec![Body::Place { place: w.place, name: w.name.0, control: w.control, r#use }]
         }),
-        "rule" => wire!(RuleWire, |w| {
+        Kind::Rule => wire!(RuleWire, |w| {
             let clauses = w.clauses.into_iter().map(|c| c.0).collect();
             let parts = RuleParts { rule: w.rule, name: w.name.0, returns: w.returns, clauses, source: w.source.0 };
             vec![Body::Rule(Box::new(parts.build().map_err(|why| Refusal::member(&why))?))]
         }),
-        "product" => wire!(ProductWire, |w| vec![Body::Product(Box::new(Product {
+        Kind::Product => wire!(ProductWire, |w| vec![Body::Product(Box::new(Product {
             product: w.product,
             name: w.name.0,
             rules: w.rules,
@@ -200,7 +214,7 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
             firm_ms: w.firm_ms.map(|s| s.0),
             exempt: w.exempt.map(|e| e.0),
         }))]),
-        "item" => wire!(ItemWire, |w| {
+        Kind::Item => wire!(ItemWire, |w| {
             id_missing = w.item.is_none();
             let Some(item) = w.item.or_else(|| Id::new("unnamed")) else { return Err(Refusal::missing("item")) };
             vec![Body::Item(Box::new(Begin {
@@ -214,17 +228,17 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
                 lot: w.lot.map(|t| t.0),
             }))]
         }),
-        "join" => wire!(JoinWire, |w| {
+        Kind::Join => wire!(JoinWire, |w| {
             if w.from.is_empty() {
                 return Err(Refusal::member("`from` names at least one item"));
             }
             vec![Body::Join { item: w.item, from: w.from }]
         }),
-        "move" => wire!(MoveWire, |w| one_or_many(w.item, w.items)?
+        Kind::Move => wire!(MoveWire, |w| one_or_many(w.item, w.items)?
             .into_iter()
             .map(|item| Body::Move { item, place: w.place.clone() })
             .collect()),
-        "reading" => wire!(ReadingWire, |w| {
+        Kind::Reading => wire!(ReadingWire, |w| {
             let value = temperature(w.value, w.unit).map_err(|why| Refusal::coded(&why))?;
             if let Some(place) = w.place {
                 if w.item.is_some() || w.items.is_some() || w.probed.is_some() {
@@ -244,25 +258,27 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
                 items.into_iter().map(reading).collect()
             }
         }),
-        "lapse" => wire!(LapseWire, |w| vec![Body::Lapse { place: w.place, until: w.until }]),
-        "restore" => wire!(RestoreWire, |w| vec![Body::Restore { place: w.place }]),
-        "mark" => wire!(MarkWire, |w| {
+        Kind::Lapse => wire!(LapseWire, |w| vec![Body::Lapse { place: w.place, until: w.until }]),
+        Kind::Restore => wire!(RestoreWire, |w| vec![Body::Restore { place: w.place }]),
+        Kind::Mark => wire!(MarkWire, |w| {
             vec![Body::Mark { item: w.item, discard_by: w.discard_by, how: w.how, copy: w.copy.0 }]
         }),
-        "seen" => wire!(SeenWire, |w| one_or_many(w.item, w.items)?
+        Kind::Seen => wire!(SeenWire, |w| one_or_many(w.item, w.items)?
             .into_iter()
             .map(|item| Body::Seen { item, place: w.place.clone() })
             .collect()),
-        "close" => wire!(CloseWire, |w| {
+        Kind::Close => wire!(CloseWire, |w| {
             let (count, reason) = (w.count.map(|c| c.0), w.reason.map(|t| t.0));
             let close = |item| Body::Close { item, r#as: w.r#as, count, reason: reason.clone() };
             one_or_many(w.item, w.items)?.into_iter().map(close).collect()
         }),
-        "decide" => wire!(DecideWire, |w| vec![Body::Decide { about: w.about, action: w.action, reason: w.reason.0 }]),
-        "approve" => {
+        Kind::Decide => {
+            wire!(DecideWire, |w| vec![Body::Decide { about: w.about, action: w.action, reason: w.reason.0 }])
+        }
+        Kind::Approve => {
             wire!(ApproveWire, |w| { vec![Body::Approve { what: w.what, reference: w.reference.map(|t| t.0) }] })
         }
-        "correct" => wire!(CorrectWire, |w| {
+        Kind::Correct => wire!(CorrectWire, |w| {
             let change = match (w.void, w.set) {
                 (Some(true), None) => Change::Void,
                 (None, Some(set)) => Change::Set(set.0),
@@ -270,14 +286,13 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
             };
             vec![Body::Correct { entry: w.entry, change, reason: w.reason.0 }]
         }),
-        "review" => wire!(ReviewWire, |w| {
+        Kind::Review => wire!(ReviewWire, |w| {
             let fits = |t: &str| Zone::parse_date(t).is_some() || Instant::parse(t).is_some();
             if !fits(&w.from.0) || !fits(&w.to.0) {
                 return Err(Refusal::member("`from` and `to` of a review are dates like 2026-05-02, or times"));
             }
             vec![Body::Review { from: w.from.0, to: w.to.0 }]
         }),
-        other => return Err(Refusal::unknown_kind(other)),
     };
     let own = common.has_seq
         || common.has_chain
@@ -290,7 +305,8 @@ pub fn parse(json: &str, from: From) -> Result<Parsed, Refusal> {
             "`seq`, `by`, `by_how`, `device`, `recorded_at`, `late_ms`, `prev` and `hash` are the server's to write",
         ));
     }
-    Ok(Parsed { at: common.at, note: common.note, bodies, id_missing, meta: common.meta, has_seq: common.has_seq })
+    let Common { kind, at, note, has_seq, meta, .. } = common;
+    Ok((Parsed { at, note, bodies, id_missing, meta, has_seq }, kind))
 }
 
 impl Entry {
