@@ -99,11 +99,22 @@ impl<'a> Line<'a> {
     }
 }
 
-/// The stretches in which a place was out of control, as known at the cut; one still open there never ends.
-pub(super) fn lapses(place: &Place, cut: Cut) -> Vec<(Instant, Instant)> {
+/// The stretches in which a place was out of control, as known at the cut, of those that reach into `[from, to)`;
+/// one still open at the cut never ends.
+pub(super) fn lapses(place: &Place, cut: Cut, from: Instant, to: Instant) -> Vec<(Instant, Instant)> {
+    if place.lapses.is_empty() {
+        return Vec::new();
+    }
+    // What began earlier had ended by `from`, if it was said to end. Or else the last word before tells.
+    let first = (from.plus(-place.longest_lapse_ms), 0);
+    let before = place.lapses.range(..first).rev().find_map(|(key, e)| match &e.body {
+        Body::Lapse { until: Some(_), .. } => None,
+        Body::Lapse { until: None, .. } => Some(Some(key.0)),
+        _ => Some(None),
+    });
+    let mut open = before.flatten();
     let mut out: Vec<(Instant, Instant)> = Vec::new();
-    let mut open: Option<Instant> = None;
-    for (key, e) in place.lapses.iter().take_while(|(key, _)| **key <= cut) {
+    for (key, e) in place.lapses.range(first..).take_while(|(key, _)| **key <= cut && key.0 < to) {
         match &e.body {
             Body::Lapse { until: Some(until), .. } => {
                 out.push((key.0, if *until <= cut.0 { *until } else { Instant::FAR }));
@@ -224,7 +235,7 @@ pub(super) fn draw<'a>(
             chill.push(&mut line, at, to, true, place);
             continue;
         }
-        for (a, b) in lapses(place, cut) {
+        for (a, b) in lapses(place, cut, *from, to) {
             let (a, b) = (a.clamp(*from, to), b.clamp(*from, to));
             if a < b {
                 chill.push(&mut line, at, a, false, place);

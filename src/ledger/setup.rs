@@ -5,7 +5,6 @@ use super::state::{Site, unknown_place, unknown_rule};
 use super::{Body, Entry, Place, Refusal, State};
 use crate::clock::Zone;
 use crate::rules::book;
-use imbl::OrdMap;
 use std::sync::Arc;
 
 impl State {
@@ -26,8 +25,9 @@ impl State {
                 }
                 return Err(unknown_place(&id));
             };
-            let place = Arc::make_mut(place);
-            (place.records, place.lapses, place.air) = (was.records.clone(), was.lapses.clone(), was.air.clone());
+            let new = Arc::make_mut(place);
+            let (place, name) = (new.place.clone(), new.name.clone());
+            *new = Place { place, name, seq: new.seq, control: new.control, r#use: new.r#use, ..(*was).clone() };
         }
         Ok(())
     }
@@ -53,16 +53,7 @@ impl State {
                 }
                 Some(known) => Arc::make_mut(known).name = name.clone(),
                 None => {
-                    let new = Place {
-                        place: place.clone(),
-                        seq,
-                        name: name.clone(),
-                        control: *control,
-                        r#use: *r#use,
-                        records: OrdMap::new(),
-                        lapses: OrdMap::new(),
-                        air: OrdMap::new(),
-                    };
+                    let new = Place::new(place.clone(), seq, name.clone(), *control, *r#use);
                     self.places.insert(place.clone(), Arc::new(new));
                 }
             },

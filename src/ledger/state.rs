@@ -2,9 +2,9 @@
 //! request is decided on a copy that is kept or thrown away whole.
 
 use super::refusal::*;
-use super::{Begin, Body, Change, Control, Entry, Id, Product, Record, Refusal, Unit};
+use super::{Begin, Body, Change, Entry, Id, Place, Product, Record, Refusal, Unit};
 use crate::clock::{Instant, Zone};
-use crate::rules::{Rule, Use, book};
+use crate::rules::{Rule, book};
 use imbl::{HashMap, OrdMap};
 use std::sync::Arc;
 
@@ -17,27 +17,6 @@ pub struct Site {
     pub zone: Zone,
     /// What temperatures are shown in.
     pub units: Unit,
-}
-
-/// A place and what happened to its cold and air.
-#[derive(Clone, Debug)]
-pub struct Place {
-    /// Its id.
-    pub place: Id,
-    /// From which entry on it counts.
-    pub seq: u64,
-    /// For people.
-    pub name: Box<str>,
-    /// Whether it keeps food cold.
-    pub control: Control,
-    /// What it is used for.
-    pub r#use: Use,
-    /// Lapses, restores and air readings as written.
-    pub records: OrdMap<u64, Record>,
-    /// The lapses and restores, corrected, in order of truth.
-    pub lapses: OrdMap<(Instant, u64), Arc<Entry>>,
-    /// The air readings on the exact scale, corrected, in order of truth.
-    pub air: OrdMap<(Instant, u64), i64>,
 }
 
 /// An item's entries and what was made from it.
@@ -171,7 +150,7 @@ impl State {
                 let Some(place) = self.places.get_mut(place) else {
                     return Err(unknown_place(place));
                 };
-                Arc::make_mut(place).records.insert(entry.meta.seq, Record::new(entry.clone()));
+                Arc::make_mut(place).write(&entry);
                 self.put(&entry)
             }
             Body::Item(begin) => {
@@ -215,7 +194,7 @@ impl State {
             }
         } else if let Some(place) = target.air_of() {
             if let Some(place) = self.places.get_mut(place) {
-                Arc::make_mut(place).records.insert(seq, record);
+                Arc::make_mut(place).rewrite(record);
             }
         } else if let Some(slot) = self.config.get_mut(&seq) {
             *slot = record;
@@ -234,11 +213,7 @@ impl State {
     fn put(&mut self, entry: &Arc<Entry>) -> Result<(), Refusal> {
         if let Some(id) = entry.air_of() {
             let Some(place) = self.places.get_mut(id) else { return Err(unknown_place(id)) };
-            let place = Arc::make_mut(place);
-            match &entry.body {
-                Body::AirReading { value, .. } => _ = place.air.insert(entry.key(), value.exact()),
-                _ => _ = place.lapses.insert(entry.key(), entry.clone()),
-            }
+            Arc::make_mut(place).put(entry);
             return Ok(());
         }
         let Some(id) = entry.item() else { return Ok(()) };
@@ -260,24 +235,11 @@ impl State {
 
     fn take(&mut self, entry: &Arc<Entry>) {
         if let Some(place) = entry.air_of().and_then(|id| self.places.get_mut(id)) {
-            let place = Arc::make_mut(place);
-            place.air.remove(&entry.key());
-            place.lapses.remove(&entry.key());
+            Arc::make_mut(place).take(entry);
         }
         if let Some(item) = entry.item().and_then(|id| self.items.get_mut(id)) {
             Arc::make_mut(item).truth.retain(|e| e.meta.seq != entry.meta.seq);
         }
-    }
-}
-
-impl Place {
-    /// Since when a lapse is open, by its latest entries.
-    pub fn open_lapse(&self) -> Option<Instant> {
-        self.lapses.values().fold(None, |open, e| match &e.body {
-            Body::Lapse { until: None, .. } => Some(e.at),
-            Body::Restore { .. } => None,
-            _ => open,
-        })
     }
 }
 

@@ -1,10 +1,12 @@
 //! Late entries and corrections that moved an item's discard-by time past what its mark says.
 
+use super::Measure;
 use super::standing::discard_by;
 use crate::clock::{Instant, Zone};
-use crate::exposure::Fold;
-use crate::ledger::{Body, Entry, Id, Item, Record, State};
+use crate::exposure::{AIR_HOLDS_MS, Fold};
+use crate::ledger::{Body, Change, Entry, Id, Item, Place, Record, State};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// When such entries were entered, in order of `seq`.
 pub(super) fn moved_past_mark(state: &State, zone: Zone, id: &Id) -> Vec<Instant> {
@@ -13,12 +15,12 @@ pub(super) fn moved_past_mark(state: &State, zone: Zone, id: &Id) -> Vec<Instant
     let Some(first) = marks.map(|r| r.original.meta.seq).next() else { return Vec::new() };
     let near = Near::of(state, id);
     let mut found = Vec::new();
-    for (seq, entered) in near.late_after(state, first) {
-        let after = near.known(state, seq);
+    for (seq, entered) in near.late_after(state, item, first) {
+        let after = near.known(state, seq, entered);
         let Some(by) = after.items.get(id).and_then(|i| last_mark(i, seq)) else { continue };
         let reach = |known: &State| discard_by(&Fold::new(known, entered, zone), id).unwrap_or(Instant::FAR);
         let moved_to = reach(&after);
-        if moved_to > by && moved_to > reach(&near.known(state, seq - 1)) {
+        if moved_to > by && moved_to > reach(&near.known(state, seq - 1, entered)) {
             found.push(entered);
         }
     }
@@ -33,26 +35,53 @@ fn last_mark(item: &Item, seq: u64) -> Option<Instant> {
     })
 }
 
+/// An entry as it was written and as it was read after each correction.
+fn versions(record: &Record) -> impl Iterator<Item = Arc<Entry>> {
+    let later = record.corrections.iter().filter_map(|c| record.effective(c.meta.seq).ok().flatten());
+    std::iter::once(record.original.clone()).chain(later)
+}
+
+/// The instants an entry was ever said to have happened at.
+fn times(record: &Record) -> impl Iterator<Item = Instant> {
+    let corrected = record.corrections.iter().filter_map(|c| match &c.body {
+        Body::Correct { change: Change::Set(set), .. } => set.get("at")?.as_str().and_then(Instant::parse),
+        _ => None,
+    });
+    std::iter::once(record.original.at).chain(corrected)
+}
+
 /// The items an item was made from, itself included, and the places they were ever in.
 struct Near {
     items: BTreeSet<Id>,
     places: BTreeSet<Id>,
+    /// The earliest that any of them began.
+    first: Instant,
+    /// Whether a rule of theirs asks for the air.
+    air: bool,
 }
 
 impl Near {
     fn of(state: &State, id: &Id) -> Near {
-        let mut near = Near { items: BTreeSet::new(), places: BTreeSet::new() };
+        // A corrected set-up may have asked for the air at some time.
+        let air = state.config.values().any(|r| !r.corrections.is_empty());
+        let mut near = Near { items: BTreeSet::new(), places: BTreeSet::new(), first: Instant::FAR, air };
         let mut todo = vec![id.clone()];
         while let Some(id) = todo.pop() {
             let Some(item) = state.items.get(&id) else { continue };
             if !near.items.insert(id) {
                 continue;
             }
-            for e in item.records.iter().map(|r| &r.original).chain(&item.truth) {
+            for e in item.records.iter().flat_map(versions) {
+                near.first = near.first.min(e.at);
                 todo.extend_from_slice(e.parents());
                 match &e.body {
-                    Body::Item(b) => _ = near.places.insert(b.place.clone()),
-                    Body::Move { place, .. } => _ = near.places.insert(place.clone()),
+                    Body::Item(b) => {
+                        near.add_place(&b.place);
+                        let rules = state.rules_of(b, e.meta.seq);
+                        let mut clauses = rules.iter().flat_map(|r| &r.clauses);
+                        near.air |= clauses.any(|c| matches!(c.measure, Measure::OutAbove { .. }));
+                    }
+                    Body::Move { place, .. } => near.add_place(place),
                     _ => {}
                 }
             }
@@ -60,44 +89,153 @@ impl Near {
         near
     }
 
-    /// What is written of these items and places, and of the set-up.
-    fn records<'a>(&'a self, state: &'a State) -> impl Iterator<Item = &'a Record> {
-        let items = self.items.iter().filter_map(|id| state.items.get(id)).flat_map(|i| &i.records);
-        let places = self.places.iter().filter_map(|id| state.places.get(id)).flat_map(|p| p.records.values());
-        items.chain(places).chain(state.config.values())
+    fn add_place(&mut self, id: &Id) {
+        if !self.places.contains(id) {
+            self.places.insert(id.clone());
+        }
     }
 
-    /// The late entries and corrections after `seq`, each with when it was entered.
-    fn late_after(&self, state: &State, seq: u64) -> Vec<(u64, Instant)> {
+    fn items<'a>(&'a self, state: &'a State) -> impl Iterator<Item = (&'a Id, &'a Arc<Item>)> {
+        self.items.iter().filter_map(|id| Some((id, state.items.get(id)?)))
+    }
+
+    fn places<'a>(&'a self, state: &'a State) -> impl Iterator<Item = (&'a Id, &'a Arc<Place>)> {
+        self.places.iter().filter_map(|id| Some((id, state.places.get(id)?)))
+    }
+
+    /// From when on the air matters to them: an older reading no longer holds when the first of them begins.
+    fn air_from(&self) -> Instant {
+        self.first.plus(-AIR_HOLDS_MS)
+    }
+
+    /// A place's corrected records that may matter.
+    fn corrected<'a>(&self, place: &'a Place) -> impl Iterator<Item = &'a Record> {
+        let from = self.air_from();
+        let find = |n: &u64| place.records.get(n);
+        let air = self.air.then(|| place.odd_air.corrected.iter().filter_map(find));
+        let air = air.into_iter().flatten().filter(move |r| times(r).any(|at| at >= from));
+        place.odd_lapses.corrected.iter().filter_map(find).chain(air)
+    }
+
+    /// The late entries and corrections after `seq` that may concern the item, each with when it was entered.
+    fn late_after(&self, state: &State, item: &Item, seq: u64) -> Vec<(u64, Instant)> {
         let mut late = Vec::new();
         let mut take = |e: &Entry, always: bool| {
             if e.meta.seq > seq && (always || e.meta.late_ms(e.at).is_some()) {
                 late.push((e.meta.seq, e.meta.recorded_at.unwrap_or(e.at)));
             }
         };
-        for record in self.records(state) {
+        // A set-up counts for what is written after it, so only its corrections reach back.
+        let config = state.config.values().filter(|r| !r.corrections.is_empty());
+        for record in self.items(state).flat_map(|(_, i)| &i.records).chain(config) {
             take(&record.original, false);
             record.corrections.iter().for_each(|c| take(c, true));
         }
+        // Once it is closed, what is written about a place's time after that is nothing to it.
+        let (last, end) = closed(item).unwrap_or((u64::MAX, Instant::FAR));
+        let nothing = |n: u64, at: Instant| n > last && at > end;
+        for (_, place) in self.places(state) {
+            for record in self.corrected(place) {
+                if !times(record).all(|at| nothing(record.original.meta.seq, at)) {
+                    take(&record.original, false);
+                    record.corrections.iter().for_each(|c| take(c, true));
+                }
+            }
+            let known = |n: &u64| place.records.get(n).map(|r| &r.original);
+            let lapses = place.odd_lapses.late.iter().filter(|(at, n)| !nothing(*n, *at));
+            lapses.filter_map(|(_, n)| known(n)).for_each(|e| take(e, false));
+            if self.air {
+                let lived = place.records.range(seq + 1..).take_while(|(n, _)| **n <= last);
+                lived.for_each(|(_, r)| take(&r.original, false));
+                let from = self.air_from();
+                let after = place.odd_air.late.range((from, 0)..).take_while(|(at, _)| *at <= end && last < u64::MAX);
+                after.filter(|(_, n)| *n > last).filter_map(|(_, n)| known(n)).for_each(|e| take(e, false));
+            }
+        }
         late.sort_unstable();
+        late.dedup();
         late
     }
 
-    /// The ledger around the item as it was known at `seq`.
-    fn known(&self, state: &State, seq: u64) -> State {
-        let mut known = State::default();
-        let records = self.records(state).filter(|r| r.original.meta.seq <= seq);
-        let mut records: Vec<&Record> = records.collect();
-        records.sort_by_key(|r| r.original.meta.seq);
-        // What was accepted then is accepted again; of what later corrections changed, nothing is read.
-        for r in &records {
-            _ = known.insert(r.original.clone());
-        }
-        for r in records {
-            if let Some(c) = r.corrections.iter().rev().find(|c| c.meta.seq <= seq) {
-                _ = known.correct(&r.original, c.clone());
+    /// The ledger around the item as it was known at `seq`, for looking at it at `t`.
+    fn known(&self, state: &State, seq: u64, t: Instant) -> State {
+        let set_up = set_up(state, seq);
+        let mut known = State { items: Default::default(), places: Default::default(), ..set_up.clone() };
+        for (id, now) in self.places(state) {
+            let Some(then) = set_up.places.get(id) else { continue };
+            let mut place = Place { lapses: now.lapses.clone(), air: now.air.clone(), ..(**then).clone() };
+            place.longest_lapse_ms = now.longest_lapse_ms;
+            self.unwrite(now, &mut place, seq, t);
+            for record in self.corrected(now) {
+                if let Ok(Some(e)) = record.effective(u64::MAX) {
+                    place.take(&e);
+                }
+                if let Ok(Some(e)) = record.effective(seq) {
+                    place.put(&e);
+                }
             }
+            known.places.insert(id.clone(), Arc::new(place));
+        }
+        for (id, i) in self.items(state) {
+            let mut truth: Vec<_> = i.records.iter().filter_map(|r| r.effective(seq).ok().flatten()).collect();
+            truth.sort_by_key(|e| e.key());
+            known.items.insert(id.clone(), Arc::new(Item { truth, ..Item::default() }));
         }
         known
     }
+
+    /// Takes away what was written after `seq` of the time that matters up to `t`: the fold reads nothing beyond.
+    fn unwrite(&self, now: &Place, place: &mut Place, seq: u64, t: Instant) {
+        if self.air && self.air_from() <= t {
+            let within = now.air.range((self.air_from(), 0)..=(t, u64::MAX));
+            for (key, _) in within.filter(|((_, n), _)| *n > seq) {
+                place.air.remove(key);
+            }
+        }
+        let from = (self.first.plus(-now.longest_lapse_ms), 0);
+        if from <= (t, u64::MAX) {
+            for (key, _) in now.lapses.range(from..=(t, u64::MAX)).filter(|((_, n), _)| *n > seq) {
+                place.lapses.remove(key);
+            }
+        }
+        // Whether a lapse was open then, the last word before tells.
+        for (key, e) in now.lapses.range(..from).rev() {
+            if key.1 > seq {
+                place.lapses.remove(key);
+            } else if !matches!(e.body, Body::Lapse { until: Some(_), .. })
+                && !now.odd_lapses.corrected.contains(&key.1)
+            {
+                break;
+            }
+        }
+    }
+}
+
+/// From which `seq` on it has been known when the item closed, and when it did; none if it is open, or if a
+/// correction may have moved that.
+fn closed(item: &Item) -> Option<(u64, Instant)> {
+    let end = item.end()?;
+    let plain = item.records.iter().all(|r| r.corrections.is_empty());
+    let closes = item.truth.iter().filter(|e| matches!(e.body, Body::Close { .. }));
+    closes.map(|e| e.meta.seq).max().filter(|_| plain).map(|last| (last, end.at))
+}
+
+/// The set-up as it was known at `seq`. What was added to it since concerns nothing written before.
+fn set_up(state: &State, seq: u64) -> State {
+    let since = |r: &Record| r.corrections.iter().any(|c| c.meta.seq > seq);
+    if !state.config.values().any(since) {
+        return state.clone();
+    }
+    let mut known = State::default();
+    let records = || state.config.values().filter(|r| r.original.meta.seq <= seq);
+    // What was accepted then is accepted again; of what later corrections changed, nothing is read.
+    for r in records() {
+        _ = known.insert(r.original.clone());
+    }
+    for r in records() {
+        if let Some(c) = r.corrections.iter().rev().find(|c| c.meta.seq <= seq) {
+            _ = known.correct(&r.original, c.clone());
+        }
+    }
+    known
 }
