@@ -1,8 +1,17 @@
 //! Local dates and wall time, for showing and for the calendar days of `day`; no limit is computed here.
 
 use super::Instant;
+use std::cell::RefCell;
 use time::{Date, OffsetDateTime, UtcOffset};
 use tz::TimeZoneRef;
+
+/// How many hours' offsets a thread keeps.
+const OFFSETS: usize = 256;
+
+thread_local! {
+    /// By hour since 1970: the zone's name, the hour, seconds ahead of UTC all through it.
+    static KNOWN: RefCell<[Option<(&'static str, i64, i64)>; OFFSETS]> = const { RefCell::new([None; OFFSETS]) };
+}
 
 /// An IANA time zone.
 #[derive(Clone, Copy)]
@@ -28,7 +37,24 @@ impl Zone {
     }
 
     fn offset_s(&self, unix_s: i64) -> i64 {
-        self.rules.find_local_time_type(unix_s).map_or(0, |t| i64::from(t.ut_offset()))
+        // Looking an offset up takes longer than all else about a date, and most questions are about neighbouring hours.
+        let hour = unix_s.div_euclid(3_600);
+        let slot = (hour as usize) % OFFSETS;
+        let known = KNOWN.with_borrow(|k| k[slot]);
+        if let Some((zone, at, offset)) = known
+            && at == hour
+            && std::ptr::eq(zone, self.name)
+        {
+            return offset;
+        }
+        let find = |s: i64| self.rules.find_local_time_type(s).map_or(0, |t| i64::from(t.ut_offset()));
+        // No clocks were ever changed twice within an hour.
+        let (first, last) = (find(hour * 3_600), find(hour * 3_600 + 3_599));
+        if first != last {
+            return find(unix_s);
+        }
+        KNOWN.with_borrow_mut(|k| k[slot] = Some((self.name, hour, first)));
+        first
     }
 
     /// The local date of an instant, as a count of days since 1970-01-01.
@@ -40,6 +66,11 @@ impl Zone {
     /// The first instant of a local date: midnight, or what comes first where the clocks skip it.
     pub fn day_starts(&self, day: i64) -> Instant {
         let (mut before, mut at) = (day * 86_400 - 100_000, day * 86_400 + 100_000);
+        let offset = self.offset_s(before);
+        if offset == self.offset_s(at) {
+            // No clocks were ever changed and changed back within two days.
+            return Instant((day * 86_400 - offset) * 1000);
+        }
         while at - before > 1 {
             let mid = before + (at - before) / 2;
             if self.day(Instant(mid * 1000)) >= day { at = mid } else { before = mid }
