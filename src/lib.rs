@@ -14,6 +14,7 @@ pub mod exposure;
 pub mod fill;
 pub(crate) mod lang;
 pub mod ledger;
+pub mod parallel;
 pub mod people;
 pub mod record;
 pub mod rules;
