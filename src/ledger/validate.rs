@@ -80,7 +80,7 @@ pub fn item(state: &State, id: &Id, item: &Item) -> Check {
             _ => {}
         }
         for parent in e.parents() {
-            joinable(state, e, id, parent)?;
+            joinable(state, e, (id, item), parent)?;
             if !parents.contains(&parent) {
                 parents.push(parent);
             }
@@ -128,13 +128,15 @@ fn known_rules(state: &State, e: &Entry) -> Check {
     Ok(())
 }
 
-fn joinable(state: &State, e: &Entry, child: &Id, parent: &Id) -> Check {
+fn joinable(state: &State, e: &Entry, (child, item): (&Id, &Item), parent: &Id) -> Check {
     if parent == child {
         return flaw(e, Refusal::new(&JOINED_TO_ITSELF, format!("`{child}` is named in its own `from`.")));
     }
     let Some(p) = state.items.get(parent) else { return flaw(e, unknown_item(parent)) };
     match p.begin() {
-        Some((b, _)) if b.meta.seq > e.meta.seq => return flaw(e, unknown_item(parent)),
+        Some((b, _)) if b.meta.seq > e.meta.seq && b.meta.seq > worded_at(item, e) => {
+            return flaw(e, unknown_item(parent));
+        }
         Some((b, _)) if b.key() < e.key() => {}
         Some((b, _)) => return flaw(e, Refusal::new(&PARENT_NOT_BEGUN, format!("`{parent}` began at {}.", b.at))),
         None => return flaw(e, unknown_item(parent)),
@@ -145,6 +147,13 @@ fn joinable(state: &State, e: &Entry, child: &Id, parent: &Id) -> Check {
         }
         _ => Ok(()),
     }
+}
+
+/// The number of the entry that an item's entry has its words from: its own, or that of its latest correction. A
+/// correction may name what was only entered after the original.
+fn worded_at(item: &Item, e: &Entry) -> u64 {
+    let record = item.records.iter().find(|r| r.original.meta.seq == e.meta.seq);
+    record.and_then(|r| r.corrections.last()).map_or(e.meta.seq, |c| c.meta.seq)
 }
 
 /// The generation of an item just before `key` in the order of truth: 1 for what was made from nothing. `depth` is how
