@@ -57,7 +57,10 @@ impl Iterator for Story {
         loop {
             if let Some(told) = self.today.next() {
                 self.seq += 1;
-                if self.misread.is_none() && told.json.contains(r#""kind":"reading","item""#) && self.seq % 7 == 0 {
+                if self.misread.is_none()
+                    && told.json.contains(r#""kind":"reading","item""#)
+                    && self.seq.is_multiple_of(7)
+                {
                     self.misread = Some(self.seq);
                 }
                 return Some(told);

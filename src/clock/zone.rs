@@ -8,9 +8,12 @@ use tz::TimeZoneRef;
 /// How many hours' offsets a thread keeps.
 const OFFSETS: usize = 256;
 
+/// A zone's name, an hour since 1970, and the zone's offset in it, seconds.
+type Hour = (&'static str, i64, i64);
+
 thread_local! {
     /// By hour since 1970: the zone's name, the hour, seconds ahead of UTC all through it.
-    static KNOWN: RefCell<[Option<(&'static str, i64, i64)>; OFFSETS]> = const { RefCell::new([None; OFFSETS]) };
+    static KNOWN: RefCell<[Option<Hour>; OFFSETS]> = const { RefCell::new([None; OFFSETS]) };
 }
 
 /// An IANA time zone.
