@@ -176,8 +176,9 @@ impl State {
         if let Body::Correct { .. } = target.body {
             return Err(Refusal::new(&NOT_CORRECTABLE, "A correction cannot be corrected; correct its entry again."));
         }
-        if let (Body::Rule(_), Body::Correct { change: Change::Void, .. }) = (&target.body, &correction.body) {
-            return Err(Refusal::new(&NOT_CORRECTABLE, "A rule's text stays."));
+        let void = matches!(correction.body, Body::Correct { change: Change::Void, .. });
+        if void && matches!(target.body, Body::Rule(_) | Body::Site { .. }) {
+            return Err(Refusal::new(&NOT_CORRECTABLE, "A rule's text and the site stay."));
         }
         let record = self.record(seq, target).ok_or_else(|| unknown_entry(seq))?;
         let before = record.effective(u64::MAX)?;

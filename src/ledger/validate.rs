@@ -199,7 +199,10 @@ pub fn place(place: &Place) -> Check {
                 if place.control == Control::None {
                     return flaw(e, Refusal::new(&NO_CONTROL, format!("`{}` has control `none`.", place.place)));
                 }
-                if until.is_some_and(|u| u <= e.at || e.meta.recorded_at.is_some_and(|r| u > r)) {
+                // Its end may be put right later than it was first written.
+                let corrected = place.records.get(&e.meta.seq).and_then(|r| r.corrections.last());
+                let written = corrected.map_or(e, |c| c).meta.recorded_at;
+                if until.is_some_and(|u| u <= e.at || written.is_some_and(|r| u > r)) {
                     return flaw(e, Refusal::new(&BAD_UNTIL, "`until` lies before the lapse or in the future."));
                 }
                 if until.is_none() {
