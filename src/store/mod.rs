@@ -114,9 +114,25 @@ macro_rules! rows {
 }
 pub(crate) use {exec, rows};
 
+/// How long a locked SQLite file is waited for.
+const BUSY: Duration = Duration::from_secs(5);
+
 impl Db {
     /// Opens `sqlite://FILE` or `postgres://…` and brings it up to date.
     pub async fn open(url: &str) -> Result<Db, StoreError> {
+        // Two that make the same file at once: one finds it locked for a moment, and SQLite doesn't wait for that lock.
+        let until = tokio::time::Instant::now() + BUSY;
+        loop {
+            match Db::once(url).await {
+                Err(StoreError::Open(why)) if why.contains("is locked") && tokio::time::Instant::now() < until => {
+                    tokio::time::sleep(Duration::from_millis(50)).await;
+                }
+                done => return done,
+            }
+        }
+    }
+
+    async fn once(url: &str) -> Result<Db, StoreError> {
         let db = Db::connect(url).await?;
         migrate::run(&db).await?;
         Ok(db)
@@ -145,7 +161,7 @@ impl Db {
             .journal_mode(SqliteJournalMode::Wal)
             .synchronous(synchronous())
             .foreign_keys(true)
-            .busy_timeout(Duration::from_secs(5))
+            .busy_timeout(BUSY)
             .pragma("recursive_triggers", "ON");
         let pool = |n| SqlitePoolOptions::new().max_connections(n).acquire_timeout(Duration::from_secs(10));
         let writer = pool(1).connect_with(options.clone()).await.map_err(opened)?;
