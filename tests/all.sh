@@ -7,7 +7,7 @@
 # A new stage is a function stage_NAME here and its name in `stages`. A stage whose files are missing fails.
 set -eu
 
-stages="setup fmt clippy doc deny test outside durability browser"
+stages="setup fmt clippy doc deny test fuzz outside durability browser"
 
 cd "$(dirname "$0")/.."
 
@@ -102,6 +102,11 @@ stage_test() {
   cargo test --locked
 }
 
+# The tests' own binary, so nothing is built for it. The long form is in tests/long.sh.
+stage_fuzz() {
+  COUNTERCLOCK_FUZZ="${COUNTERCLOCK_FUZZ:-300000}" cargo test --locked --test it -- --ignored fuzz:: --nocapture
+}
+
 stage_outside() {
   cargo build --locked
   sh tests/outside/run.sh "$target/debug/counterclock"
@@ -179,7 +184,7 @@ for name in $asked; do
   echo
   echo "=== $name"
   case "$name" in
-    setup | fmt | clippy | doc | deny) ;;
+    setup | fmt | clippy | doc | deny | fuzz) ;;
     *)
       # Only once it is needed; the servers that tests start of their own read the address from here too.
       if [ -z "${COUNTERCLOCK_TEST_PG:-}" ]; then

@@ -25,7 +25,8 @@ run() {
 }
 
 cargo build --locked
-run env PROPTEST_CASES=2000 COUNTERCLOCK_FUZZ=2000000 cargo test --locked
+run env PROPTEST_CASES=2000 cargo test --locked
+run env COUNTERCLOCK_FUZZ=2000000 sh tests/all.sh fuzz
 run "$python" tests/outside/compare.py "$binary" --ledgers 5000 --instants 20
 run "$python" tests/outside/service.py "$binary" --ledgers 500 --instants 20
 run "$python" tests/durability/kill.py "$binary" --kills 100
