@@ -1,14 +1,21 @@
 //! The demo's two days, at any now: accepted one by one, every kind, verdict and deviation in them, one item
 //! always twelve minutes from its discard-by time, and the same standings by `evaluate`.
 
+use crate::kit::actor::Actor;
+use crate::kit::house::House;
 use counterclock::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
 use counterclock::demo;
 use counterclock::evaluate::{Options, Reader, standings};
 use counterclock::exposure::Fold;
 use counterclock::ledger::{self, ByHow, Entry, From, Id, Meta, Request, State, chain};
 use counterclock::rules::{self, Phase, Standing};
+use serde_json::value::RawValue;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::io::Write;
+use std::process::{Command, Stdio};
 use std::sync::Arc;
+
+both!(posted_it_stands_as_evaluate_says);
 
 const KINDS: &[&str] = &[
     "site", "place", "rule", "product", "item", "join", "move", "reading", "lapse", "restore", "mark", "seen", "close",
@@ -156,4 +163,64 @@ fn the_demo_holds_at_any_now() {
         assert!(nows.len() >= 10, "{name}");
         nows.into_iter().for_each(|now| holds_at(now, zone));
     }
+}
+
+#[derive(serde::Deserialize)]
+struct Page<'a> {
+    #[serde(borrow)]
+    entries: Vec<&'a RawValue>,
+}
+
+#[derive(serde::Deserialize)]
+struct Whole<'a> {
+    #[serde(borrow)]
+    standing: &'a RawValue,
+}
+
+/// What the program's own `evaluate` prints of these lines.
+fn program(lines: &str, as_of: Instant) -> String {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_counterclock"));
+    command.args(["evaluate", "--as-of", &as_of.to_string()]).stdin(Stdio::piped()).stdout(Stdio::piped());
+    let mut child = command.spawn().expect("the program runs");
+    child.stdin.take().expect("an input").write_all(lines.as_bytes()).expect("it reads");
+    let done = child.wait_with_output().expect("it ends");
+    assert!(done.status.success());
+    String::from_utf8(done.stdout).expect("UTF-8")
+}
+
+/// Every entry in a request of its own, when its story says; then each item, open or closed, to the byte.
+async fn posted_it_stands_as_evaluate_says(house: House) {
+    let now = Instant::parse("2026-05-06T15:20:00Z").expect("a time");
+    let posted = demo::entries(now, Zone::named("Europe/London").expect("a zone"));
+    // The house has its first entry already, and the demo counts on its own being the first.
+    assert_eq!(posted[0].1["kind"], "site");
+    let manager = house.manager();
+    for (recorded_at, entry) in &posted[1..] {
+        house.set(&recorded_at.to_string());
+        manager.post(entry).await.ok();
+    }
+    house.set(&now.to_string());
+    let mut lines = String::new();
+    loop {
+        let answer = manager.get(&format!("entries?limit=1000&after={}", lines.lines().count())).await.ok();
+        let page: Page = serde_json::from_str(answer.text()).expect("a page");
+        if page.entries.is_empty() {
+            break;
+        }
+        page.entries.iter().for_each(|e| lines += &format!("{e}\n"));
+    }
+    let text = program(&lines, now);
+    let mut closed = 0;
+    for line in text.lines() {
+        let standing: serde_json::Value = serde_json::from_str(line).expect("JSON");
+        let path = format!("items/{}", standing["item"].as_str().expect("an id"));
+        let answer = manager.get(&path).await.ok();
+        let whole: Whole = serde_json::from_str(answer.text()).expect("an item");
+        assert_eq!(whole.standing.get(), line);
+        closed += usize::from(standing["state"] == "closed");
+    }
+    let begun = posted.iter().filter(|(_, e)| e["kind"] == "item").count();
+    assert_eq!(text.lines().count(), begun, "every item there is");
+    assert!(closed > 0 && closed < begun, "open and closed ones: {closed} of {begun}");
+    house.agrees().await;
 }
