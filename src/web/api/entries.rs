@@ -1,6 +1,6 @@
 //! `entries`: the one way in, and the ledger's tail.
 
-use super::{Payload, Query, json, schema};
+use super::{Payload, Query, json, limit, schema};
 use crate::ledger::{From, Refusal, parse, refusal};
 use crate::store::ledger as sql;
 use crate::web::auth::{Reads, Writes};
@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 use utoipa::IntoParams;
 
 /// Most entries the tail gives at once.
-const TAIL: u32 = 1_000;
+const TAIL: usize = 1_000;
 
 /// Write entries
 ///
@@ -76,8 +76,9 @@ fn entries(body: &[u8]) -> Result<Vec<crate::ledger::Parsed>, Problem> {
 pub struct Tail {
     /// Entries whose `seq` is greater than this; all where left out.
     after: Option<u64>,
-    /// At most so many entries; 200 where left out, brought to between 1 and 1,000.
-    limit: Option<u32>,
+    /// At most so many entries; 200 where left out.
+    #[param(minimum = 1, maximum = 1000)]
+    limit: Option<usize>,
 }
 
 /// The ledger's tail
@@ -93,7 +94,7 @@ pub struct Tail {
 )]
 pub async fn tail(reads: Reads, Query(q): Query<Tail>) -> Result<Response, Problem> {
     let mut conn = reads.service().db().reader().await?;
-    let limit = q.limit.unwrap_or(200).clamp(1, TAIL);
+    let limit = limit(q.limit, 200, TAIL)? as u32;
     let after = q.after.unwrap_or(0).min(i64::MAX as u64);
     let found = sql::tail(&mut conn, &reads.site, after, limit).await?;
     let head = sql::head(&mut conn, &reads.site).await?.map_or(0, |h| h.0);

@@ -1,6 +1,6 @@
 //! `items`: where everything stands, most urgent first, and one item whole.
 
-use super::{Query, instant, json, schema};
+use super::{Query, instant, json, limit, schema};
 use crate::board::{self, Place, Wanted};
 use crate::clock::{Instant, Zone};
 use crate::evaluate::{self, Options, Reader};
@@ -25,7 +25,8 @@ pub struct List {
     /// `open` (all that aren't closed), `out`, `cold`, `frozen` or `closed`; `open` where left out.
     #[param(pattern = "^(open|out|cold|frozen|closed)$")]
     state: Option<String>,
-    /// At most so many items; 100 where left out, brought to between 1 and 500.
+    /// At most so many items; 100 where left out.
+    #[param(minimum = 1, maximum = 500)]
     limit: Option<usize>,
     /// The `next_cursor` of the page before.
     cursor: Option<String>,
@@ -58,7 +59,7 @@ fn cursor(at: Instant, place: &Place) -> String {
     responses((status = 200, description = "A page of standings.", body = schema::Items))
 )]
 pub async fn list(reads: Reads, Query(q): Query<List>) -> Result<Response, Problem> {
-    let limit = q.limit.unwrap_or(100).clamp(1, PAGE);
+    let limit = limit(q.limit, 100, PAGE)?;
     let wanted = match q.state.as_deref() {
         None | Some("open") => Wanted::Open,
         Some("out") => Wanted::Only(Phase::Out),
@@ -145,6 +146,7 @@ pub async fn one(
         let mut conn = reads.service().db().reader().await?;
         let mut near = load::setup(&mut conn, &reads.site).await?;
         load::ancestors(&mut conn, &reads.site, std::slice::from_ref(&id), &mut near, |_| false).await?;
+        load::named(&mut conn, &reads.site, &mut near).await?;
         let as_of = as_of.unwrap_or_else(|| reads.service().now());
         stood(&near, &id, Options { as_of: Some(as_of), known_at, zone: None }).ok_or_else(absent)?
     } else {

@@ -54,6 +54,15 @@ pub fn json(body: String) -> Response {
     ([(header::CONTENT_TYPE, "application/json")], body).into_response()
 }
 
+/// How many are asked for: `usual` where that is left out, from 1 to `most`.
+fn limit(asked: Option<usize>, usual: usize, most: usize) -> Result<usize, Problem> {
+    let n = asked.unwrap_or(usual);
+    if (1..=most).contains(&n) {
+        return Ok(n);
+    }
+    Err(Problem::of("bad-query", &format!("`limit` is a number from 1 to {most}.")))
+}
+
 /// An instant from a query parameter.
 fn instant(name: &str, text: Option<&str>) -> Result<Option<crate::clock::Instant>, Problem> {
     let Some(text) = text else { return Ok(None) };
