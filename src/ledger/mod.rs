@@ -22,6 +22,6 @@ pub use place::{Odd, Place};
 pub use record::{Record, overlay};
 pub use refusal::Refusal;
 pub use state::{Item, State};
-pub use strict::Object;
+pub use strict::{Object, given};
 pub use temperature::{Decimal, Temperature, Unit};
 pub use wire::{From, Parsed, parse};

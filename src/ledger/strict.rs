@@ -1,4 +1,4 @@
-//! Stricter than the JSON reader: objects where objects are meant, no member twice at any depth.
+//! Stricter than the JSON reader: objects where objects are meant, no member twice at any depth, no `null` for nothing.
 
 use serde::de::value::MapAccessDeserializer;
 use serde::de::{Error, MapAccess, SeqAccess, Visitor};
@@ -24,6 +24,15 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Object<T> {
         }
         d.deserialize_map(V(PhantomData))
     }
+}
+
+/// Reads a member that may be left out, not written as `null`: for `deserialize_with`, beside `default`.
+pub fn given<'de, D: Deserializer<'de>, T: Deserialize<'de>>(d: D) -> Result<Option<T>, D::Error> {
+    let value = Option::<T>::deserialize(d)?;
+    if value.is_none() {
+        return Err(D::Error::custom("bad-member|a member is left out, not written as `null`"));
+    }
+    Ok(value)
 }
 
 /// Any JSON in which no object has a member twice.

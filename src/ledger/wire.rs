@@ -2,7 +2,7 @@
 
 use super::entry::*;
 use super::kind::{Kind, likely};
-use super::strict::{Object, Single};
+use super::strict::{Object, Single, given};
 use super::{Decimal, Id, Refusal, Unit};
 use crate::clock::{HOUR_MS, Instant, Zone};
 use crate::rules::{ClauseText, Returns, RuleParts, Source, Use};
@@ -42,18 +42,24 @@ struct KindOf<'a> {
 }
 
 // One strict struct a kind, each with the members all kinds share: `flatten` would lose both the
-// strictness and the text of decimals.
+// strictness and the text of decimals. What may be left out comes after the semicolon.
 macro_rules! wires {
-    ($($name:ident { $($field:ident : $ty:ty),* $(,)? })*) => { $(
+    ($($name:ident { $($field:ident : $ty:ty),* $(; $($more:ident : $maybe:ty),+)? })*) => { $(
+        one_wire! { $name { $($field: $ty),* } {
+            at: Instant, note: Text<500>, seq: u64, by: Id, by_how: ByHow, device: Id, recorded_at: Instant,
+            late_ms: i64, prev: serde::de::IgnoredAny, hash: serde::de::IgnoredAny $(, $($more: $maybe),+)?
+        } }
+    )* };
+}
+
+macro_rules! one_wire {
+    ($name:ident { $($field:ident : $ty:ty),* } { $($more:ident : $maybe:ty),+ }) => {
         #[derive(Deserialize)]
         #[serde(deny_unknown_fields)]
         struct $name {
             kind: Kind,
-            at: Option<Instant>, note: Option<Text<500>>,
-            seq: Option<u64>, by: Option<Id>, by_how: Option<ByHow>, device: Option<Id>,
-            recorded_at: Option<Instant>, late_ms: Option<i64>,
-            prev: Option<serde::de::IgnoredAny>, hash: Option<serde::de::IgnoredAny>,
             $($field: $ty,)*
+            $(#[serde(default, deserialize_with = "given")] $more: Option<$maybe>,)+
         }
         impl $name {
             fn common(&mut self) -> Common {
@@ -65,7 +71,7 @@ macro_rules! wires {
                 }
             }
         }
-    )* };
+    };
 }
 
 struct Common {
@@ -79,24 +85,23 @@ struct Common {
 
 wires! {
     SiteWire { name: Text<200>, zone: Text<60>, units: Unit }
-    PlaceWire { place: Id, name: Text<200>, control: Control, r#use: Option<Use> }
+    PlaceWire { place: Id, name: Text<200>, control: Control; r#use: Use }
     RuleWire { rule: Id, name: Text<200>, returns: Returns, clauses: Vec<Object<ClauseText>>, source: Object<Source> }
-    ProductWire { product: Id, name: Text<200>, rules: Vec<Id>, chill_ms: Option<Span>, soft_ms: Option<Span>,
-        firm_ms: Option<Span>, exempt: Option<Object<Exempt>> }
-    ItemWire { item: Option<Id>, name: Text<200>, place: Id, product: Option<Id>, rules: Option<Vec<Id>>,
-        from: Option<Vec<Id>>, count: Option<Count>, lot: Option<Text<200>> }
+    ProductWire { product: Id, name: Text<200>, rules: Vec<Id>;
+        chill_ms: Span, soft_ms: Span, firm_ms: Span, exempt: Object<Exempt> }
+    ItemWire { name: Text<200>, place: Id;
+        item: Id, product: Id, rules: Vec<Id>, from: Vec<Id>, count: Count, lot: Text<200> }
     JoinWire { item: Id, from: Vec<Id> }
-    MoveWire { item: Option<Id>, items: Option<Vec<Id>>, place: Id }
-    ReadingWire { item: Option<Id>, items: Option<Vec<Id>>, place: Option<Id>, probed: Option<Id>, value: Decimal,
-        unit: Unit, probe: Option<Id> }
-    LapseWire { place: Id, until: Option<Instant> }
+    MoveWire { place: Id; item: Id, items: Vec<Id> }
+    ReadingWire { value: Decimal, unit: Unit; item: Id, items: Vec<Id>, place: Id, probed: Id, probe: Id }
+    LapseWire { place: Id; until: Instant }
     RestoreWire { place: Id }
     MarkWire { item: Id, discard_by: Instant, how: MarkHow, copy: Count }
-    SeenWire { item: Option<Id>, items: Option<Vec<Id>>, place: Id }
-    CloseWire { item: Option<Id>, items: Option<Vec<Id>>, r#as: CloseAs, count: Option<Count>, reason: Option<Text<500>> }
+    SeenWire { place: Id; item: Id, items: Vec<Id> }
+    CloseWire { r#as: CloseAs; item: Id, items: Vec<Id>, count: Count, reason: Text<500> }
     DecideWire { about: About, action: Action, reason: Text<500> }
-    ApproveWire { what: Id, reference: Option<Text<500>> }
-    CorrectWire { entry: u64, void: Option<bool>, set: Option<Members>, reason: Text<500> }
+    ApproveWire { what: Id; reference: Text<500> }
+    CorrectWire { entry: u64, reason: Text<500>; void: bool, set: Members }
     ReviewWire { from: Text<40>, to: Text<40> }
 }
 

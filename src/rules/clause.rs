@@ -1,6 +1,6 @@
 //! What a rule says: its clauses, in the words of the rule book and of `rule` entries.
 
-use crate::ledger::{Id, Temperature};
+use crate::ledger::{Id, Temperature, given};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use utoipa::ToSchema;
@@ -231,31 +231,31 @@ pub struct ClauseText {
     /// At what the measure is limited: a time, a count or a temperature, as the measure has it.
     pub limit: Limit,
     /// Whether the limit itself is over it; `breach` where left out. Counts are breached above their limit.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub at_limit: Option<AtLimit>,
     /// What a breach asks for.
     pub verdict: Demand,
     /// Narrows the measure to time out in places of these uses; only for `total_out`, `since_first_out`, `spells`,
     /// `longest_spell` and `out_above`. Time out in a `store` place counts whatever stands here.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub uses: Option<Vec<Use>>,
     /// Only for `out_above`, and needed there: time counts while the air is warmer than this.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub above: Option<LimitTemperature>,
     /// Only for `out_above`: what air counts as that nobody has measured in the last 4 hours; `above` where left out.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub unread: Option<Unread>,
     /// Only for `cooled`, and needed there: cooled once a reading is at or below this.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub to: Option<LimitTemperature>,
     /// Only for `cooled`: the clock starts at the last reading at or above this; where left out, at the item's
     /// beginning. It lies above `to`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub from: Option<LimitTemperature>,
 }
@@ -267,11 +267,11 @@ pub struct Source {
     /// The document, by its title.
     pub title: Box<str>,
     /// The document's edition.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub edition: Option<Box<str>>,
     /// The section of it.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "given", skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub section: Option<Box<str>>,
     /// What stands behind the rule: `published`, `project's reading`, `common practice`, `from memory`. Any but

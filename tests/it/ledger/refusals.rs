@@ -320,8 +320,8 @@ fn only_managers_set_the_shop_up() {
     for entry in [
         json!({"kind": "site", "name": "B", "zone": "UTC", "units": "C"}),
         json!({"kind": "place", "place": "attic", "name": "Attic", "control": "none"}),
-        with(rule("own", four_hours()), json!({"at": null})),
-        with(product("flan", json!(RULES)), json!({"at": null})),
+        with(rule("own", four_hours()), json!({"at": t("10:00")})),
+        with(product("flan", json!(RULES)), json!({"at": t("10:00")})),
         json!({"kind": "approve", "what": "own"}),
         json!({"kind": "review", "from": "2026-05-01", "to": "2026-05-03"}),
     ] {
