@@ -43,7 +43,7 @@ async fn fill(house: &House, seed: u64) {
     let mut entries = Vec::new();
     for n in 0..60 {
         let id = format!("{}{n}", chance.of(&["a", "B", "c-", "D_", "e."]));
-        let rules = *chance.of(&["two-hour", "sum-2h-4h", "house-2h-4h", "us-time-4h", "keep-7d"]);
+        let rules = *chance.of(&["two-hour", "sum-2h-4h", "house-2h-4h", "us-time-4h", "uk-display-4h", "keep-7d"]);
         let begun = t(&format!("0{}:{:02}", 5 + chance.below(4), chance.below(60)));
         let mut place = *chance.of(&places);
         entries.push(json!({"kind": "item", "at": begun, "item": id, "name": id, "place": place, "rules": [rules]}));
