@@ -3,7 +3,7 @@
 use super::refusal::*;
 use super::state::{unknown_entry, unknown_item, unknown_place};
 use super::validate::{self, Flaw};
-use super::{About, Begin, Body, Change, Entry, Id, Meta, Parsed, Refusal, State};
+use super::{About, Begin, Body, Change, Entry, Id, Meta, Parsed, Record, Refusal, State};
 use crate::clock::{Instant, MINUTE_MS};
 use crate::rules::book;
 use std::collections::{BTreeSet, HashMap};
@@ -114,7 +114,7 @@ impl Draft {
             }
             self.correct(entry, &target, now, is_setup(&target.body))?;
         } else {
-            self.about(&entry, targets)?;
+            names_known(&self.state, &entry, entry.meta.seq)?;
             let entry = Arc::new(entry);
             targets.insert(entry.meta.seq, entry.clone());
             self.state.insert(entry.clone())?;
@@ -133,18 +133,6 @@ impl Draft {
     fn touch(&mut self, entry: &Entry) {
         self.items.extend(entry.item().cloned());
         self.places.extend(entry.air_of().cloned());
-    }
-
-    fn about(&self, entry: &Entry, targets: &HashMap<u64, Arc<Entry>>) -> Result<(), Refusal> {
-        match &entry.body {
-            Body::Decide { about: About::Seq(seq), .. } if !targets.contains_key(seq) => Err(unknown_entry(*seq)),
-            Body::Decide { about: About::Id(id), .. }
-                if !self.state.items.contains_key(id) && !self.state.places.contains_key(id) =>
-            {
-                Err(Refusal::new(&UNKNOWN_ITEM, format!("There is no item or place `{id}`.")))
-            }
-            _ => Ok(()),
-        }
     }
 
     /// A built-in rule that an item or product names is written down when it is first used.
@@ -173,6 +161,7 @@ impl Draft {
         if let Body::Correct { change: Change::Set(set), .. } = &mut entry.body {
             let read = super::overlay(target, set)?;
             in_time(read.at, now)?;
+            names_known(&self.state, &read, entry.meta.seq)?;
             let posted = read.posted();
             for (name, value) in set.iter_mut() {
                 *value = posted.get(name).cloned().unwrap_or_default();
@@ -249,6 +238,24 @@ pub fn is_setup(body: &Body) -> bool {
     matches!(body, Body::Site { .. } | Body::Place { .. } | Body::Rule(_) | Body::Product(_))
 }
 
+/// Whether what a reading or a decision names had been written down by the entry that says so, number `seq`. What became
+/// of it since, and when it began, is no matter: an id never changes meaning.
+fn names_known(state: &State, e: &Entry, seq: u64) -> Result<(), Refusal> {
+    let item = |id: &Id| state.items.get(id).and_then(|i| i.records.first()).is_some_and(|r| r.original.meta.seq < seq);
+    let place = |id: &Id| {
+        let named = |r: &Record| matches!(&r.original.body, Body::Place { place, .. } if place == id);
+        state.config.values().take_while(|r| r.original.meta.seq < seq).any(named)
+    };
+    match &e.body {
+        Body::FoodReading { probed: Some(id), .. } if !item(id) => Err(unknown_item(id)),
+        Body::Decide { about: About::Id(id), .. } if !item(id) && !place(id) => {
+            Err(Refusal::new(&UNKNOWN_ITEM, format!("There is no item or place `{id}`.")))
+        }
+        Body::Decide { about: About::Seq(about), .. } if *about == 0 || *about >= seq => Err(unknown_entry(*about)),
+        _ => Ok(()),
+    }
+}
+
 fn managers_kind(body: &Body) -> bool {
     is_setup(body) || matches!(body, Body::Approve { .. } | Body::Review { .. })
 }
@@ -318,12 +325,12 @@ fn read_prefix(entries: &[Arc<Entry>]) -> Result<State, Flaw> {
     for (e, target) in corrections {
         state.correct(target, e.clone()).map_err(|refusal| Flaw { seq: e.meta.seq, refusal })?;
     }
-    for e in entries {
-        if let Body::Decide { about: About::Id(id), .. } = &e.body
-            && !state.items.contains_key(id)
-            && !state.places.contains_key(id)
-        {
-            return Err(Flaw { seq: e.meta.seq, refusal: unknown_item(id) });
+    let records = state.items.values().flat_map(|i| &i.records).chain(state.others.values());
+    for record in records.filter(|r| matches!(r.original.body, Body::FoodReading { .. } | Body::Decide { .. })) {
+        let seq = record.corrections.last().unwrap_or(&record.original).meta.seq;
+        let refused = |refusal| Flaw { seq, refusal };
+        if let Some(e) = record.effective(u64::MAX).map_err(refused)? {
+            names_known(&state, &e, seq).map_err(refused)?;
         }
     }
     for (id, item) in &state.items {

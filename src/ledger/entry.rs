@@ -183,15 +183,12 @@ pub enum Change {
 }
 
 impl Change {
-    /// What the corrected entry would be made from, where the correction says so.
-    pub fn parents(&self) -> Vec<Id> {
-        match self {
-            Change::Set(set) => {
-                let named = set.get("from").and_then(Value::as_array).into_iter().flatten();
-                named.filter_map(|v| Id::new(v.as_str()?)).collect()
-            }
-            Change::Void => Vec::new(),
-        }
+    /// What the corrected entry would name besides its own item, where the correction says so.
+    pub fn named(&self) -> Vec<Id> {
+        let Change::Set(set) = self else { return Vec::new() };
+        let parents = set.get("from").and_then(Value::as_array).into_iter().flatten();
+        let others = ["probed", "about"].into_iter().filter_map(|name| set.get(name));
+        parents.chain(others).filter_map(|v| Id::new(v.as_str()?)).collect()
     }
 }
 
@@ -294,6 +291,14 @@ impl Entry {
     /// Its place in the order of truth.
     pub fn key(&self) -> (Instant, u64) {
         (self.at, self.meta.seq)
+    }
+
+    /// Items it names besides its own; a decision's may be a place.
+    pub fn named(&self) -> Vec<Id> {
+        match &self.body {
+            Body::FoodReading { probed: Some(id), .. } | Body::Decide { about: About::Id(id), .. } => vec![id.clone()],
+            _ => self.parents().to_vec(),
+        }
     }
 
     /// What it was made from, filled with, joined to here.

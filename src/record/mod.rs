@@ -35,17 +35,28 @@ pub async fn gather(conn: &mut Conn, site: &str, zone: Zone, from: i64, to: i64)
     load::ancestors(conn, site, &list, &mut lines, |_| false).await?;
     let mut state = State::default();
     load::put(site, &mut state, &lines)?;
+    let known = |id: &Id| state.items.contains_key(id) || state.places.contains_key(id);
     for (seq, line) in rows!(conn, (i64, String), OTHERS, site)? {
         let e = load::entry(site, seq as u64, &line)?;
-        let here = match &e.body {
-            Body::Decide { about: About::Id(id), .. } => state.items.contains_key(id) || state.places.contains_key(id),
-            Body::Decide { about: About::Seq(seq), .. } => lines.contains_key(seq),
-            _ => true,
-        };
-        if here && (from..to).contains(&e.at) {
-            lines.insert(seq as u64, line);
-            load::corrections(conn, site, seq as u64, &mut lines).await?;
+        if !(from..to).contains(&e.at) {
+            continue;
+        }
+        let mut own = Lines::from([(seq as u64, line)]);
+        load::corrections(conn, site, seq as u64, &mut own).await?;
+        // As it was written or as it reads now, it is about something here.
+        let mut here = !matches!(e.body, Body::Decide { .. });
+        for (seq, line) in &own {
+            here |= match &load::entry(site, *seq, line)?.body {
+                Body::Decide { about: About::Id(id), .. } => known(id),
+                Body::Decide { about: About::Seq(seq), .. } => lines.contains_key(seq),
+                Body::Correct { change, .. } => change.named().iter().any(known),
+                _ => true,
+            };
+        }
+        if here {
+            lines.append(&mut own);
         }
     }
+    load::named(conn, site, &mut lines).await?;
     Ok(Stretch { lines, items, from, to })
 }

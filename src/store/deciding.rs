@@ -171,14 +171,10 @@ impl Writer {
             for body in &parsed.bodies {
                 let about = Entry { at: now, note: None, body: body.clone(), meta: Meta::default() };
                 let mut named: Vec<Id> = about.item().cloned().into_iter().collect();
-                named.extend_from_slice(about.parents());
+                named.extend(about.named());
                 let seq = match body {
                     Body::Correct { entry, .. } => Some(*entry),
                     Body::Decide { about: About::Seq(seq), .. } => Some(*seq),
-                    Body::Decide { about: About::Id(id), .. } => {
-                        named.push(id.clone());
-                        None
-                    }
                     _ => None,
                 };
                 load::items(conn, site, &mut batch.state, &named).await?;
@@ -194,9 +190,9 @@ impl Writer {
                 if let Some(target) = found {
                     if let Body::Correct { change, .. } = body {
                         // It may bring in a parent, or bring one back, that closed long ago.
-                        let mut parents = target.parents().to_vec();
-                        parents.extend(change.parents());
-                        load::items(conn, site, &mut batch.state, &parents).await?;
+                        let mut named = target.named();
+                        named.extend(change.named());
+                        load::items(conn, site, &mut batch.state, &named).await?;
                     }
                     if let (Body::Correct { .. }, Some(item)) = (body, target.item()) {
                         load::descendants(conn, site, &mut batch.state, item).await?;

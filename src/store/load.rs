@@ -111,6 +111,28 @@ pub async fn ancestors(
     Ok(())
 }
 
+/// Adds the lines of the items that readings and decisions name, so that they can be read with nothing unknown in them.
+pub async fn named(conn: &mut Conn, site: &str, lines: &mut Lines) -> Result<(), StoreError> {
+    let mut known = BTreeSet::new();
+    loop {
+        let mut named = BTreeSet::new();
+        // Few lines do; what a person typed has its quotes escaped.
+        let may = |line: &str| line.contains("\"probed\":\"") || line.contains("\"about\":\"");
+        for (seq, line) in lines.iter().filter(|(_, line)| may(line)) {
+            let e = entry(site, *seq, line)?;
+            named.extend(e.named());
+            if let Body::Correct { change, .. } = e.body {
+                named.extend(change.named());
+            }
+        }
+        let new: Vec<Id> = named.into_iter().filter(|id| known.insert(id.clone())).collect();
+        if new.is_empty() {
+            return Ok(());
+        }
+        ancestors(conn, site, &new, lines, |_| false).await?;
+    }
+}
+
 /// Brings items, and all they were made from, into a state that lacks them. Unknown ones stay absent.
 pub async fn items(conn: &mut Conn, site: &str, state: &mut State, items: &[Id]) -> Result<(), StoreError> {
     let missing: Vec<Id> = items.iter().filter(|i| !state.items.contains_key(*i)).cloned().collect();

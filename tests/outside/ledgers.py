@@ -310,6 +310,8 @@ class Maker:
                 change["place"] = self.place()
             if target["kind"] == "reading":
                 change["value"], change["unit"] = _temperature(rng)
+                if "item" in target and rng.random() < 0.2:
+                    change["probed"] = rng.choice([None, self.item()])
             if target["kind"] == "lapse" and rng.random() < 0.5:
                 change["until"] = rng.choice([None, stamp(self.now)])
             if target["kind"] == "mark":

@@ -197,6 +197,8 @@ class Poster:
             {"at": at, "kind": "join", "item": item, "from": []},
             {"at": at, "kind": "reading", "item": item, "value": "5.05", "unit": "C"},
             {"at": at, "kind": "reading", "item": item, "value": "9000.0", "unit": "C"},
+            {"at": at, "kind": "reading", "item": item, "value": "5.0", "unit": "C", "probed": "nobody"},
+            {"at": at, "kind": "decide", "about": "nobody", "action": "keep", "reason": "so"}, {**plain, "note": None},
             {"at": at, "kind": "close", "item": item, "as": "eaten"},
             {"at": at, "kind": "close", "item": item, "as": "sold", "count": 1000},
             {"at": at, "kind": "correct", "entry": len(tail) + 9, "void": True, "reason": "no such"},

@@ -50,6 +50,7 @@ def _members(e):
     have = set(e.raw) - COMMON - SERVER
     require(needed <= have, e, "missing-member")
     require(have <= needed | more, e, "unknown-member")
+    require(all(e.raw[name] is not None for name in e.raw), e, "null")
     if e.kind == "reading":
         require((e.get("item") is None) != (e.get("place") is None), e, "item-or-place")
         require(e.get("probed") is None or e.get("item") is not None, e, "probed-without-item")
@@ -70,9 +71,11 @@ def _check(lines):
         by_seq[e.seq] = e
     require(entries[0].kind == "site", entries[0], "site-first")
 
-    true = []
+    true, begun = [], {e.get("item"): e.seq for e in reversed(entries) if e.kind == "item"}
+    placed = {e.get("place"): e.seq for e in reversed(entries) if e.kind == "place"}
     for e in entries:
         fix = latest.get(e.seq)
+        _names_known(e, e.seq, begun, placed)
         if fix is None:
             true.append(e)
         elif not fix.get("void"):
@@ -81,9 +84,20 @@ def _check(lines):
             _members(changed)
             limit = fix.recorded if fix.recorded is not None else INF
             require(changed.at <= limit + LATE, e, "future")
+            _names_known(changed, fix.seq, begun, placed)
             true.append(changed)
     known = _config(true)
     _replay(sorted((e for e in true if e.kind not in CONFIG and e.kind != "correct"), key=lambda e: e.order), known)
+
+
+def _names_known(e, worded, begun, placed):
+    """What a reading was probed at, or a decision is about, was written down before the entry that says so."""
+    if e.kind == "reading" and e.get("probed") is not None:
+        require(begun.get(e.get("probed"), INF) < worded, e, "unknown-item")
+    if e.kind == "decide" and isinstance(e.get("about"), str):
+        require(min(begun.get(e.get("about"), INF), placed.get(e.get("about"), INF)) < worded, e, "unknown-item")
+    if e.kind == "decide" and isinstance(e.get("about"), int):
+        require(0 < e.get("about") < worded, e, "unknown-entry")
 
 
 def _correction(e, by_seq):
@@ -193,8 +207,6 @@ def _replay(entries, known):
             require(1 <= count <= item["left"], e, "count")
             item["left"] -= count
             item["closed"] = item["left"] == 0
-        elif e.kind == "reading" and e.get("probed") is not None:
-            require(e.get("probed") in items, e, "unknown-item")
         elif e.kind == "lapse":
             require(known["place"][e.get("place")][1][0] != "none", e, "no-control")
             until = instant(e.get("until")) if e.get("until") else INF

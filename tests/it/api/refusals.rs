@@ -79,6 +79,10 @@ fn cases() -> Vec<Case> {
         case("bad-member", json!({"kind": "restore", "place": 7})),
         case("bad-member", json!({"kind": "restore", "place": "walk-in", "note": "n".repeat(501)})),
         case("bad-member", json!("restore")),
+        case("bad-member", json!({"kind": "restore", "place": "walk-in", "note": null})),
+        case("bad-member", json!({"kind": "restore", "place": "walk-in", "at": null})),
+        case("bad-member", cake(json!({"product": "cake", "count": null}))),
+        case("bad-member", json!({"kind": "move", "item": "tub", "items": null, "place": "bench"})),
         case("bad-id", moved("tub 1", "11:00", "bench")),
         case("bad-id", moved(&"x".repeat(41), "11:00", "bench")),
         case("bad-time", json!({"kind": "restore", "place": "walk-in", "at": "2026-05-04T11:00:00"})),
@@ -86,6 +90,15 @@ fn cases() -> Vec<Case> {
         case("too-many", json!([])),
         case("too-many", seen(501)),
         case("unknown-item", moved("nobody", "11:00", "bench")),
+        case(
+            "unknown-item",
+            json!({"kind": "reading", "item": "tub", "probed": "nobody", "value": "4.5", "unit": "C"}),
+        ),
+        case("unknown-item", json!({"kind": "decide", "about": "nobody", "action": "keep", "reason": "so"})),
+        Case {
+            before: vec![json!({"kind": "decide", "about": "gone", "action": "keep", "reason": "so"})],
+            ..case("unknown-entry", json!({"kind": "decide", "about": 9_999, "action": "keep", "reason": "so"}))
+        },
         case("unknown-place", moved("tub", "11:00", "nowhere")),
         case("unknown-rule", cake(json!({"rules": ["no-such-rule"]}))),
         case("unknown-product", cake(json!({"product": "no-such-product"}))),

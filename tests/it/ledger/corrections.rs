@@ -140,6 +140,72 @@ fn rules_and_parents_of_a_beginning() {
     );
 }
 
+/// The cake was written down first, then the tub that it had been filled from: only the correction can say so.
+#[test]
+fn a_correction_may_name_a_parent_that_was_entered_after_the_original() {
+    let cake = || Ledger::shop().item("cake", "08:00", "fridge", RULES);
+    let begin = cake().seq();
+    let log = cake().item("tub", "07:00", "bench", RULES);
+    total(&log.clone().set(begin, "12:00", json!({"from": ["tub"]})), 60);
+    let mut shop = Shop::with(&log);
+    // The rule that the cake took into use has the number before.
+    let correction = json!({"kind": "correct", "at": t("12:00"), "entry": begin + 1, "set": {"from": ["tub"]},
+        "reason": "left out"});
+    shop.post(&[correction.to_string()], "+31 00:00").expect("accepted");
+    has(&shop.at("cake", "12:00"), json!({"total_out_ms": min(60)}));
+    // A join too, and it goes by when it happened.
+    let log = cake().item("bowl", "07:30", "fridge", RULES);
+    let join = log.seq() + 1;
+    let log = log.add(json!({"kind": "join", "at": "09:00", "item": "cake", "from": ["bowl"]}));
+    let log = log.item("tub", "07:00", "bench", RULES);
+    total(&log.clone().set(join, "12:00", json!({"from": ["bowl", "tub"]})), 120);
+    // What comes only after the correction it cannot name, nor what had not begun.
+    let early = cake().set(begin, "12:00", json!({"from": ["tub"]})).item("tub", "07:00", "bench", RULES);
+    assert_eq!(early.refused(), Some((begin + 1, "upsets-another")));
+    let late = cake().item("tub", "08:30", "bench", RULES).set(begin, "12:00", json!({"from": ["tub"]}));
+    assert_eq!(late.refused(), Some((begin + 2, "upsets-another")));
+}
+
+/// What a reading was probed at and what a decision is about are known, to whoever corrects them too.
+#[test]
+fn a_correction_names_nothing_unknown() {
+    // A rule of its own, so that the shop numbers its entries as the file does.
+    let own = json!([{"measure": "total_out", "limit": "PT4H", "verdict": "discard"}]);
+    let log = Ledger::shop().rule("own", "any", own).item("cake", "07:00", "bench", &["own"]);
+    let log = log.food("cake", "08:00", "4.0 C");
+    let reading = log.seq();
+    let log = log.add(json!({"kind": "decide", "at": "08:10", "about": "cake", "action": "keep", "reason": "cold"}));
+    let decide = log.seq();
+    let log = log.item("bun", "08:20", "fridge", &["own"]).close("bun", "08:30", "sold");
+    let correct = |entry: usize, set: Value| {
+        let log = log.clone().set(entry, "12:00", set.clone());
+        let (read, line) = (log.refused(), log.lines.last().expect("a line").clone());
+        let asked = Shop::with(&Ledger::of_lines(log.lines[..log.lines.len() - 1].to_vec())).post(&[line], "+31 00:00");
+        assert_eq!(read.map(|(_, code)| code), asked.err(), "{set}");
+        assert!(read.is_none_or(|(line, _)| line == log.seq()), "{set}");
+        read.map(|(_, code)| code)
+    };
+    // Written down by the time of the correction is enough; so is one that closed.
+    assert_eq!(correct(reading, json!({"probed": "bun"})), None);
+    assert_eq!(correct(reading, json!({"probed": "cake"})), None);
+    assert_eq!(correct(reading, json!({"probed": "nobody"})), Some("unknown-item"));
+    assert_eq!(correct(reading, json!({"probed": "bench"})), Some("unknown-item"));
+    for about in [json!("bun"), json!("bench"), json!(1), json!(reading), json!(log.seq())] {
+        assert_eq!(correct(decide, json!({"about": about})), None, "{about}");
+    }
+    assert_eq!(correct(decide, json!({"about": "nobody"})), Some("unknown-item"));
+    for about in [0, log.seq() + 1, 9_999] {
+        assert_eq!(correct(decide, json!({"about": about})), Some("unknown-entry"), "{about}");
+    }
+    // Of the originals, only what was written down before them.
+    let early = Ledger::shop().item("cake", "07:00", "bench", RULES).food("cake", "08:00", "4.0 C");
+    let early = early.with(json!({"probed": "bun"})).item("bun", "06:00", "fridge", RULES);
+    assert_eq!(early.refused(), Some((early.seq() - 1, "unknown-item")));
+    // When it began is no matter: a probe's reading may be entered with the wrong time.
+    let later = Ledger::shop().item("cake", "07:00", "bench", RULES).item("bun", "09:00", "fridge", RULES);
+    assert_eq!(later.food("cake", "08:00", "4.0 C").with(json!({"probed": "bun"})).refused(), None);
+}
+
 #[test]
 fn readings_lapses_marks_and_closes() {
     let own = json!([{"measure": "food_temperature", "limit": {"value": "20.0", "unit": "C"}, "verdict": "discard"}]);

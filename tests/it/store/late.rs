@@ -11,6 +11,7 @@ both!(
     soon_after,
     soon_after_by_another_process,
     a_correction_that_names_what_was_forgotten,
+    readings_and_decisions_that_name_what_was_forgotten,
     the_clock_crosses_a_restart
 );
 
@@ -192,6 +193,47 @@ async fn a_correction_that_names_what_was_forgotten(house: House) {
     house.write(json!({"kind": "correct", "entry": seq, "set": {"about": "one"}, "reason": "r"})).await;
     house.restart().await;
     house.staff().post(&json!({"kind": "correct", "entry": seq, "void": true, "reason": "r"})).await.ok();
+    house.agrees().await;
+}
+
+/// What was closed long ago is no longer in memory; it is known all the same, and comes along into the record.
+async fn readings_and_decisions_that_name_what_was_forgotten(house: House) {
+    house.set_up().await;
+    let item = |id: &str, at: &str| json!({"kind": "item", "at": t(at), "item": id, "product": "cake", "name": id, "place": "fridge"});
+    let close = |id: &str| json!({"kind": "close", "at": t("08:00"), "item": id, "as": "sold"});
+    house.write(json!([item("old", "06:00"), item("older", "06:00"), close("old"), close("older")])).await;
+    house.set("+20 12:00");
+    house.write(item("cake", "+20 11:00")).await;
+    let read = |probed: &str| json!({"kind": "reading", "at": t("+20 11:30"), "item": "cake", "probed": probed, "value": "4.0", "unit": "C"});
+    let decide = |about: &str| json!({"kind": "decide", "about": about, "action": "keep", "reason": "r"});
+    let correct = |entry: &Value, set: Value| json!({"kind": "correct", "entry": entry, "set": set, "reason": "r"});
+    house.restart().await;
+    house.staff().post(&read("nobody")).await.refused(409, "unknown-item");
+    let reading = house.write(read("old")).await["entries"][0]["seq"].clone();
+    house.restart().await;
+    let decision = house.write(decide("cake")).await["entries"][0]["seq"].clone();
+    for (entry, name) in [(&reading, "probed"), (&decision, "about")] {
+        house.restart().await;
+        house.staff().post(&correct(entry, json!({name: "nobody"}))).await.refused(409, "unknown-item");
+        house.write(correct(entry, json!({name: "older"}))).await;
+        house.restart().await;
+        // What it named first is forgotten again, and named again.
+        house.write(correct(entry, json!({"note": "as first written"}))).await;
+        house.restart().await;
+        house.write(correct(entry, json!({name: "older"}))).await;
+    }
+    house.staff().post(&correct(&decision, json!({"about": 9_999}))).await.refused(409, "unknown-entry");
+    house.restart().await;
+    // The stretch begins after those were gone; what is in it can be read by itself.
+    let text = house.manager().get("record.jsonl").await.ok().text().to_owned();
+    let lines: Vec<Value> = text.lines().map(|l| serde_json::from_str(l).expect("JSON")).collect();
+    assert!(lines.iter().any(|l| l["kind"] == "decide"), "{text}");
+    assert!(lines.iter().any(|l| l["item"] == "older"), "{text}");
+    let standings = House::evaluate(&lines, house.now(), None);
+    assert_eq!(house.standing("cake").await, standings["cake"]);
+    let path = format!("items/cake?as_of={}", t("+20 11:45"));
+    let then = house.manager().get(&path).await.ok().json()["standing"].clone();
+    assert_eq!(then, House::evaluate(&house.tail().await, instant("+20 11:45"), None)["cake"]);
     house.agrees().await;
 }
 
