@@ -25,7 +25,7 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
         format!("the demo could not be written: {}", p.detail)
     };
     let by = Id::new("demo").ok_or("the demo has no name")?;
-    let actor = Actor { by, name: String::from("Demo"), role: Role::Manager, site: None };
+    let actor = Actor::token(by, "Demo", Role::Manager, None);
     for (recorded_at, entry) in demo::entries(Clock::System.now(), zone) {
         let Instant(ms) = recorded_at;
         hand.store(ms, Ordering::SeqCst);

@@ -26,6 +26,8 @@
     try {
       const answer = await fetch(here.href, { cache: "no-store", credentials: "same-origin" });
       if (!answer.ok) throw new Error(String(answer.status));
+      // The sign-in has run out: the page that says so is gone to.
+      if (answer.redirected) return location.assign(answer.url);
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
       if (inHand()) return;
       const focus = document.activeElement && document.activeElement.closest("[id]");
@@ -68,6 +70,17 @@
     tick();
     setInterval(tick, 5000);
     setInterval(() => ask(false), Number(body.dataset.again || 60) * 1000);
+  }
+  // A PIN's large keys: a finger on a wet screen needs no other keyboard.
+  for (const keys of document.querySelectorAll("[data-keys]")) {
+    const field = keys.closest("form").elements[keys.dataset.keys];
+    keys.hidden = false;
+    field.inputMode = "none";
+    keys.addEventListener("click", (e) => {
+      const key = e.target.dataset.key;
+      if (key === undefined) return;
+      field.value = key === "" ? field.value.slice(0, -1) : (field.value + key).slice(0, field.maxLength);
+    });
   }
   // A page from the browser's memory shows an old standing and carries a used key.
   addEventListener("pageshow", (e) => { if (e.persisted) location.reload(); });

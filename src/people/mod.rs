@@ -1,9 +1,20 @@
 //! The people room: who acts, and what their role lets them do.
 
+pub mod codes;
+mod commonest;
+pub mod devices;
+pub mod hashing;
+pub mod limits;
+pub mod persons;
+pub mod secret;
+pub mod sessions;
 pub mod tokens;
+pub mod tries;
 
-use crate::ledger::Id;
+use crate::ledger::{ByHow, Id};
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
+use std::sync::Arc;
 
 /// What a person or token may do.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -47,4 +58,36 @@ pub struct Actor {
     pub role: Role,
     /// The one shop it is for; none for all.
     pub site: Option<String>,
+    /// How they showed who they are.
+    pub how: ByHow,
+    /// The enrolled device they act on.
+    pub device: Option<Id>,
+}
+
+impl Actor {
+    /// Who a token stands for.
+    pub fn token(by: Id, name: &str, role: Role, site: Option<String>) -> Actor {
+        Actor { by, name: name.to_owned(), role, site, how: ByHow::Token, device: None }
+    }
+}
+
+/// Names by id, for showing: they are joined to entries on reading, and stand in none.
+#[derive(Clone, Debug, Default)]
+pub struct Names(Arc<HashMap<Id, String>>);
+
+impl Names {
+    /// From pairs; an erased name is empty.
+    pub fn new(pairs: impl Iterator<Item = (Id, String)>) -> Names {
+        Names(Arc::new(pairs.filter(|(_, name)| !name.is_empty()).collect()))
+    }
+
+    /// A name as it stands in a sentence: one in another script doesn't turn the sentence about it.
+    pub fn isolated(name: &str) -> String {
+        if name.is_ascii() { name.to_owned() } else { format!("\u{2068}{name}\u{2069}") }
+    }
+
+    /// The name, or the id where there is none any more.
+    pub fn of<'a>(&'a self, id: &'a Id) -> &'a str {
+        self.0.get(id).map_or(id.as_str(), String::as_str)
+    }
 }

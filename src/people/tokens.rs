@@ -37,6 +37,6 @@ pub async fn find(conn: &mut Conn, token: &str) -> Result<Option<Actor>, StoreEr
     let found = rows!(conn, (String, String, String, String), FIND, hash(token))?.pop();
     Ok(found.and_then(|(site, id, name, role)| {
         let site = (site != ALL).then_some(site);
-        Some(Actor { by: Id::new(&id)?, name, role: Role::named(&role)?, site })
+        Some(Actor::token(Id::new(&id)?, &name, Role::named(&role)?, site))
     }))
 }

@@ -3,6 +3,7 @@
 use crate::clock::{Instant, Zone};
 use crate::exposure::{Fold, Spell};
 use crate::ledger::{Begin, Body, Entry, Id, Item, State};
+use crate::people::Names;
 use crate::rules::{Standing, standing};
 use std::sync::Arc;
 
@@ -51,7 +52,7 @@ pub struct Review {
     /// To this one, included.
     pub to: String,
     /// Who.
-    pub by: String,
+    pub by: Option<Id>,
     /// When.
     pub at: Instant,
 }
@@ -68,6 +69,8 @@ pub struct Paper<'a> {
     pub hashes: &'a dyn Fn(u64) -> String,
     /// The signed reviews.
     pub reviews: &'a [Review],
+    /// The names of whoever wrote entries.
+    pub names: &'a Names,
 }
 
 /// Text that a spreadsheet would run as a formula gets an apostrophe before it.
@@ -145,7 +148,8 @@ impl Page<'_> {
         let local = |t: Instant| local(self.zone, t);
         let own = spell.filter(|s| s.inherited_from.is_none());
         let place = |id: &Id| guard(state.places.get(id).map_or(id.as_str(), |p| &p.name));
-        let by = |e: Option<&Arc<Entry>>| e.and_then(|e| e.meta.by.as_ref()).map_or(String::new(), |b| b.to_string());
+        let name = |id: &Id| guard(self.paper.names.of(id));
+        let by = |e: Option<&Arc<Entry>>| e.and_then(|e| e.meta.by.as_ref()).map_or(String::new(), name);
         let at = |t: Option<Instant>| t.and_then(|t| self.item.truth.iter().rev().find(|e| e.at == t && moves(e)));
         let (left, back) = (at(own.map(|s| s.from)), at(own.and_then(|s| s.to)));
         let end = self.item.end();
@@ -196,7 +200,7 @@ impl Page<'_> {
             minutes(late),
             self.corrections(),
             deviations.join(" "),
-            review.map_or(String::new(), |r| r.by.clone()),
+            review.and_then(|r| r.by.as_ref()).map_or(String::new(), name),
             review.map_or(String::new(), |r| local(r.at)),
             (self.paper.hashes)(left.unwrap_or(self.entry).meta.seq),
         ]
@@ -223,7 +227,7 @@ impl Page<'_> {
                     crate::ledger::Change::Void => String::from("void"),
                     crate::ledger::Change::Set(set) => serde_json::Value::Object(set.clone()).to_string(),
                 };
-                let by = c.meta.by.as_ref().map_or("", Id::as_str);
+                let by = c.meta.by.as_ref().map_or("", |id| self.paper.names.of(id));
                 let at = local(self.zone, c.meta.recorded_at.unwrap_or(c.at));
                 said.push(format!(
                     "entry {} at {}: {new} ({reason}) {by} {at}",

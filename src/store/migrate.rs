@@ -4,11 +4,18 @@ use super::{AnyConn, Db, StoreError, exec, rows};
 use sha2::{Digest, Sha256};
 
 /// Number, name, SQLite's text, PostgreSQL's text. An applied file is never edited.
-const MIGRATIONS: &[(i64, &str, &str)] = &[(
-    1,
-    include_str!("../../migrations/sqlite/0001_ledger.sql"),
-    include_str!("../../migrations/postgres/0001_ledger.sql"),
-)];
+const MIGRATIONS: &[(i64, &str, &str)] = &[
+    (
+        1,
+        include_str!("../../migrations/sqlite/0001_ledger.sql"),
+        include_str!("../../migrations/postgres/0001_ledger.sql"),
+    ),
+    (
+        2,
+        include_str!("../../migrations/sqlite/0002_people.sql"),
+        include_str!("../../migrations/postgres/0002_people.sql"),
+    ),
+];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
     let mut conn = db.writer().await?;

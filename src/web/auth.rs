@@ -3,16 +3,24 @@
 use super::error::Problem;
 use super::service::{Fault, Look, Service, Written};
 use crate::ledger::{Id, Parsed};
-use crate::people::{Actor, Role};
-use axum::extract::{FromRequestParts, RawPathParams};
-use axum::http::header;
+use crate::people::devices::Device;
+use crate::people::{Actor, Names, Role};
+use axum::extract::{ConnectInfo, FromRequestParts, RawPathParams};
 use axum::http::request::Parts;
+use axum::http::{Method, header};
 use axum_extra::extract::CookieJar;
+use std::convert::Infallible;
+use std::net::{IpAddr, SocketAddr};
 
 /// The cookie that carries a sign-in over plain http; over TLS it has the `__Host-` prefix.
 pub const COOKIE: &str = "counterclock";
 /// The same over TLS.
 pub const HOST_COOKIE: &str = "__Host-counterclock";
+
+/// The cookie of an enrolled device.
+pub const DEVICE_COOKIE: &str = "counterclock-device";
+/// The same over TLS.
+pub const HOST_DEVICE_COOKIE: &str = "__Host-counterclock-device";
 
 /// Somebody who may read a shop. Has no way to write.
 pub struct Reads {
@@ -34,6 +42,11 @@ impl Reads {
         self.service.look(&self.site, items).await
     }
 
+    /// The names of whoever wrote in the shop. Without them the ids do: no page waits for a name.
+    pub async fn names(&self) -> Names {
+        self.service.names(&self.site).await.unwrap_or_default()
+    }
+
     /// For reading beyond what is in memory.
     pub fn service(&self) -> &Service {
         &self.service
@@ -52,34 +65,67 @@ impl Writes {
     }
 }
 
+/// The first of two cookies that is there: that of TLS comes first.
+fn cookie(jar: &CookieJar, names: [&str; 2]) -> Option<String> {
+    names.iter().find_map(|name| jar.get(name)).map(|c| c.value().to_owned())
+}
+
+/// What a browser is signed in by.
+pub fn sign_in_of(jar: &CookieJar) -> Option<String> {
+    cookie(jar, [HOST_COOKIE, COOKIE])
+}
+
+/// The enrolled device that a browser is.
+pub async fn device_of(jar: &CookieJar, service: &Service) -> Result<Option<Device>, Fault> {
+    match cookie(jar, [HOST_DEVICE_COOKIE, DEVICE_COOKIE]) {
+        Some(secret) => service.device(&secret).await,
+        None => Ok(None),
+    }
+}
+
 fn token(parts: &Parts) -> Option<String> {
     if let Some(value) = parts.headers.get(header::AUTHORIZATION) {
         let (scheme, token) = value.to_str().ok()?.split_once(' ')?;
         return scheme.eq_ignore_ascii_case("bearer").then(|| token.trim().to_owned());
     }
-    let jar = CookieJar::from_headers(&parts.headers);
-    [HOST_COOKIE, COOKIE].iter().find_map(|name| jar.get(name)).map(|c| c.value().to_owned())
+    sign_in_of(&CookieJar::from_headers(&parts.headers))
 }
 
-/// Who asks, whatever they ask for.
-pub async fn who(parts: &Parts, service: &Service) -> Result<Actor, Problem> {
+/// Who asks, whatever they ask for: one for each of their shops.
+pub async fn who(parts: &Parts, service: &Service) -> Result<Vec<Actor>, Problem> {
     let token = token(parts).ok_or_else(|| Problem::of("not-signed-in", ""))?;
-    service.who(&token).await?.ok_or_else(|| Problem::of("not-signed-in", "The token is unknown or was revoked."))
+    // What a page asks for by itself, as the board does every minute, keeps nobody signed in.
+    let by_itself = parts.headers.get("sec-fetch-dest").is_some_and(|d| d == "empty");
+    let actors = service.who(&token, !by_itself || parts.method != Method::GET).await?;
+    match actors.is_empty() {
+        true => Err(Problem::of("not-signed-in", "The token is unknown or was revoked, or the sign-in has run out.")),
+        false => Ok(actors),
+    }
+}
+
+/// The address a request came from, where the server knows it.
+pub struct Peer(pub Option<IpAddr>);
+
+impl<S: Send + Sync> FromRequestParts<S> for Peer {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Peer, Infallible> {
+        Ok(Peer(parts.extensions.get::<ConnectInfo<SocketAddr>>().map(|c| c.0.ip())))
+    }
 }
 
 impl FromRequestParts<Service> for Reads {
     type Rejection = Problem;
 
     async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Reads, Problem> {
-        let actor = who(parts, service).await?;
+        let actors = who(parts, service).await?;
         let params = RawPathParams::from_request_parts(parts, service).await;
         let params = params.map_err(|_| Problem::of("not-found", ""))?;
         let site = params.iter().find(|(name, _)| *name == "site").map(|(_, v)| v.to_owned()).unwrap_or_default();
         // A foreign shop and one that isn't there look the same to whoever is tied to another.
-        if actor.site.as_ref().is_some_and(|own| *own != site) {
-            return Err(Problem::of("not-allowed", ""));
-        }
-        if actor.role == Role::Probe && parts.method != axum::http::Method::POST {
+        let here = actors.into_iter().find(|a| a.site.as_ref().is_none_or(|own| *own == site));
+        let actor = here.ok_or_else(|| Problem::of("not-allowed", ""))?;
+        if actor.role == Role::Probe && parts.method != Method::POST {
             return Err(Problem::of("not-allowed", "A probe only writes the air it measures."));
         }
         if !service.has(&site) {

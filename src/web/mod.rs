@@ -5,6 +5,7 @@ pub mod assets;
 pub mod auth;
 pub mod error;
 pub mod pages;
+pub mod people;
 mod router;
 pub mod server;
 pub mod service;

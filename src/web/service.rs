@@ -3,7 +3,7 @@
 use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
-use crate::people::{Actor, Role, tokens};
+use crate::people::{Actor, Role, limits, sessions, tokens};
 use crate::store::writer::{Asked, Done, Fail, Job, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
 use std::collections::HashMap;
@@ -70,11 +70,14 @@ struct Inner {
     db: Db,
     clock: Clock,
     shops: RwLock<HashMap<String, Shop>>,
-    known: Mutex<HashMap<String, (Actor, Instant)>>,
+    known: Mutex<HashMap<String, Known>>,
     verified: RwLock<HashMap<String, (u64, u64)>>,
     briefs: RwLock<HashMap<String, Arc<Briefs>>>,
     by_address: AtomicBool,
 }
+
+/// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
+type Known = (Vec<Actor>, Instant, Option<Instant>);
 
 /// Who writes the server's own entries.
 const SERVER: &str = "server";
@@ -212,7 +215,8 @@ impl Service {
             Role::Probe if entries.iter().all(probe_only) => {}
             Role::Probe | Role::Inspector => return Err(Fault::Forbidden),
         }
-        let meta = Meta { by: Some(actor.by.clone()), by_how: Some(crate::ledger::ByHow::Token), ..Meta::default() };
+        let (by, by_how, device) = (Some(actor.by.clone()), Some(actor.how), actor.device.clone());
+        let meta = Meta { by, by_how, device, ..Meta::default() };
         self.write_as(site, meta, actor.role == Role::Manager, entries, key).await
     }
 
@@ -239,25 +243,49 @@ impl Service {
         }
     }
 
-    /// Who a bearer token is.
-    pub async fn who(&self, token: &str) -> Result<Option<Actor>, Fault> {
-        let now = self.now();
-        let hash = tokens::hash(token);
-        if let Some((actor, until)) = self.0.known.lock().unwrap_or_else(|e| e.into_inner()).get(&hash)
-            && now < *until
-        {
-            return Ok(Some(actor.clone()));
-        }
-        let mut conn = self.0.db.reader().await?;
-        let found = tokens::find(&mut conn, token).await?;
-        if let Some(actor) = &found {
-            let mut known = self.0.known.lock().unwrap_or_else(|e| e.into_inner());
-            if known.len() >= REMEMBERED {
-                known.clear();
+    /// Who a token or a sign-in is, shop by shop; nobody if it holds no longer. `awake` where a person did something,
+    /// which is what keeps a sign-in from running out.
+    pub async fn who(&self, secret: &str, awake: bool) -> Result<Vec<Actor>, Fault> {
+        let (now, hash) = (self.now(), tokens::hash(secret));
+        let known = self.known().get(&hash).filter(|(_, until, _)| now < *until).cloned();
+        let unwritten = |seen: Option<Instant>| awake && seen.is_some_and(|at| now.since(at) >= limits::SEEN_MS);
+        let (actors, until, mut seen) = match known {
+            Some((actors, _, seen)) if !unwritten(seen) => return Ok(actors),
+            Some(known) => known,
+            None => {
+                let mut conn = self.0.db.reader().await?;
+                let (actors, seen) = if secret.starts_with(sessions::PREFIX) {
+                    let found = sessions::find(&mut conn, secret, now).await?;
+                    found.map_or((Vec::new(), None), |f| (f.actors, Some(f.seen_at)))
+                } else {
+                    (tokens::find(&mut conn, secret).await?.into_iter().collect(), None)
+                };
+                (actors, now.plus(TRUST_MS), seen)
             }
-            known.insert(hash, (actor.clone(), now.plus(TRUST_MS)));
+        };
+        if actors.is_empty() {
+            return Ok(actors);
         }
-        Ok(found)
+        if unwritten(seen) {
+            let mut conn = self.0.db.writer().await?;
+            sessions::note_seen(&mut conn, secret, now).await?;
+            seen = Some(now);
+        }
+        let mut known = self.known();
+        if known.len() >= REMEMBERED {
+            known.clear();
+        }
+        known.insert(hash, (actors.clone(), until, seen));
+        Ok(actors)
+    }
+
+    fn known(&self) -> std::sync::MutexGuard<'_, HashMap<String, Known>> {
+        self.0.known.lock().unwrap_or_else(|e| e.into_inner())
+    }
+
+    /// Everybody is looked up anew: somebody's sign-in has ended, or what they may do has changed.
+    pub fn forget_who(&self) {
+        self.known().clear();
     }
 
     /// Makes a token.

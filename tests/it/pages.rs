@@ -6,7 +6,7 @@ use counterclock::clock::Instant;
 use counterclock::evaluate::Reader;
 use counterclock::ledger::{Id, State};
 use counterclock::people::{Actor, Role};
-use counterclock::web::pages::{Asked, Notice, board, forms, item, new_item, problem, sign_in};
+use counterclock::web::pages::{Asked, Notice, Shell, board, enrol, forms, item, new_item, problem, sign_in};
 use counterclock::web::show::Show;
 use scraper::{ElementRef, Html, Selector};
 
@@ -61,11 +61,23 @@ fn id(text: &str) -> Id {
 }
 
 fn actor(role: Role) -> Actor {
-    Actor { by: id("tok-1"), name: String::from("Bench phone"), role, site: None }
+    Actor::token(id("tok-1"), "Bench phone", role, None)
 }
 
 fn asked<'a>(viewer: &'a Actor, root: &'a str) -> Asked<'a> {
-    Asked { site: "shop", root, viewer: Some(viewer), key: "00112233445566778899aabbccddeeff", notice: None }
+    Asked { site: "shop", root, viewer: Some(viewer), key: "00112233445566778899aabbccddeeff", ..Asked::default() }
+}
+
+fn bare() -> Asked<'static> {
+    Asked { root: "./", ..Asked::default() }
+}
+
+fn face() -> sign_in::Face {
+    sign_in::Face { person: id("p-1"), name: String::from("“Ada” <b>"), by_name: None }
+}
+
+fn signing_in(kind: sign_in::Kind) -> String {
+    sign_in::build(Shell::bare(&bare()), kind, "s/shop/").render().unwrap()
 }
 
 /// Every page there is, by name.
@@ -81,7 +93,13 @@ fn pages() -> Vec<(String, String)> {
     let mut pages = vec![
         (String::from("board"), board::build(&state, now(), &with_notice).render().unwrap()),
         (String::from("new"), new_item::build(&state, now(), &top).render().unwrap()),
-        (String::from("sign-in"), sign_in::build(&Asked::default(), true, "s/shop/").render().unwrap()),
+        (String::from("sign-in"), signing_in(sign_in::Kind::Password { on_device: false, name: String::new() })),
+        (String::from("sign-in-pin"), signing_in(sign_in::Kind::Pin(face()))),
+        (
+            String::from("sign-in-names"),
+            signing_in(sign_in::Kind::Names { device: String::from("Bench tablet"), faces: vec![face()] }),
+        ),
+        (String::from("enrol"), enrol::build(&bare(), "abcd2345").render().unwrap()),
         (
             String::from("problem"),
             problem::build(&top, "There is nothing at this address.", "Look on the board.", false).render().unwrap(),
@@ -131,13 +149,15 @@ fn every_page_has_title_language_and_one_main_landmark_and_never_the_forbidden_w
         // A page may stand at the address of a refused form: all ways lead over the root.
         for e in select(&html, "[href], [action]") {
             let to = e.value().attr("href").or(e.value().attr("action")).unwrap();
-            let root = if name == "sign-in" { "" } else { "../" };
+            let root = if select(&html, "nav").is_empty() { "./" } else { "../" };
             assert!(to.starts_with(root) || to.starts_with('#'), "{name}: {to}");
         }
         for form in select(&html, "form") {
             let keyed = form.select(&Selector::parse("input[name=key]").unwrap()).count();
-            let sign_in =
-                form.value().attr("action").is_some_and(|a| a.ends_with("sign-in") || a.ends_with("sign-out"));
+            let sign_in = form
+                .value()
+                .attr("action")
+                .is_some_and(|a| ["sign-in", "sign-out", "enrol"].iter().any(|w| a.ends_with(w)));
             assert!(keyed == 1 || sign_in, "{name}: a form without a key");
         }
     }

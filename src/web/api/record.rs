@@ -87,6 +87,7 @@ pub async fn jsonl(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Pro
 )]
 pub async fn csv(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Problem> {
     let (stretch, _) = gather(&reads, &q).await?;
+    let names = reads.names().await;
     let mut state = State::default();
     load::put(&reads.site, &mut state, &stretch.lines)?;
     let hashes: HashMap<u64, String> = stretch.lines.iter().map(|(seq, line)| (*seq, hash_of(line))).collect();
@@ -98,7 +99,7 @@ pub async fn csv(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Probl
             Body::Review { from, to } => Some(csv::Review {
                 from: from.chars().take(10).collect(),
                 to: to.chars().take(10).collect(),
-                by: e.meta.by.as_ref().map_or(String::new(), |b| b.to_string()),
+                by: e.meta.by.clone(),
                 at: e.at,
             }),
             _ => None,
@@ -110,6 +111,7 @@ pub async fn csv(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Probl
         now: reads.service().now(),
         hashes: &|seq| hashes.get(&seq).cloned().unwrap_or_default(),
         reviews: &reviews,
+        names: &names,
     };
     let mut body = Vec::new();
     csv::write(&paper, &mut stretch.items.iter(), &mut body).map_err(|e| {

@@ -2,7 +2,7 @@
 
 use super::forms::{self, Fields};
 use super::visitor::{Scribe, Visitor};
-use super::{Asked, Notice, board, item, name_of, new_item, place_name, problem, root_of, session};
+use super::{Asked, Notice, board, enrol, item, name_of, new_item, place_name, problem, root_of, session};
 use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{self, Body, From, Id, State as Ledger};
@@ -15,22 +15,34 @@ use axum::Router;
 use axum::extract::{Form, Path, Query, Request, State};
 use axum::http::{StatusCode, Uri, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::routing::get;
+use axum::routing::MethodRouter;
 use serde::Deserialize;
 use serde_json::Value;
 
-/// Every page and the files they need.
-pub fn routes() -> Router<Service> {
-    Router::new()
-        .route("/", get(home))
-        .route("/sign-in", get(session::show).post(session::enter))
-        .route("/sign-out", axum::routing::post(session::leave))
-        .route("/s/{site}", get(|uri: Uri| async move { Redirect::permanent(&tail(uri.path())) }))
-        .route("/s/{site}/", get(show_board))
-        .route("/s/{site}/new", get(show_new).post(begin))
-        .route("/s/{site}/items/{item}", get(show_item))
-        .route("/s/{site}/items/{item}/{what}", axum::routing::post(act))
-        .route("/static/{file}", get(assets::serve))
+/// One line a route: its address, its methods with who answers them. [`ROUTES`] says the same to whoever asks.
+macro_rules! routes {
+    ($($path:literal $($method:ident $handler:expr),+;)+) => {
+        /// Every page's address and methods, for whoever has to know them all.
+        pub const ROUTES: &[(&str, &str)] = &[$($((stringify!($method), $path)),+),+];
+
+        /// Every page and the files they need.
+        pub fn routes() -> Router<Service> {
+            Router::new()$(.route($path, MethodRouter::new()$(.$method($handler))+))+
+        }
+    };
+}
+
+routes! {
+    "/" get home;
+    "/sign-in" get session::show, post session::enter;
+    "/sign-out" post session::leave;
+    "/enrol" get enrol::show, post enrol::enter;
+    "/s/{site}" get slash;
+    "/s/{site}/" get show_board;
+    "/s/{site}/new" get show_new, post begin;
+    "/s/{site}/items/{item}" get show_item;
+    "/s/{site}/items/{item}/{what}" post act;
+    "/static/{file}" get assets::serve;
 }
 
 /// What the address says just happened: a word, never a text.
@@ -51,8 +63,9 @@ struct At {
 
 const NO_ITEM: Fault = Fault::NotFound("item");
 
-fn tail(path: &str) -> String {
-    format!("{}/", path.rsplit('/').next().unwrap_or_default())
+/// A board's address without its slash leads to the board.
+async fn slash(uri: Uri) -> Redirect {
+    Redirect::permanent(&format!("{}/", uri.path().rsplit('/').next().unwrap_or_default()))
 }
 
 /// A page as an answer; it is about the shop's food and stays out of every cache.
@@ -73,8 +86,8 @@ fn new_key() -> String {
 async fn home(State(service): State<Service>, request: Request) -> Redirect {
     let (parts, _) = request.into_parts();
     match who(&parts, &service).await {
-        Ok(actor) => {
-            let first = actor.site.or_else(|| service.sites().into_iter().next());
+        Ok(actors) => {
+            let first = actors.into_iter().find_map(|a| a.site).or_else(|| service.sites().into_iter().next());
             Redirect::to(&format!("s/{}/", first.as_deref().unwrap_or(FIRST_SITE)))
         }
         Err(_) => Redirect::to("sign-in"),
@@ -87,7 +100,7 @@ async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>)
     match reads.look(&named).await {
         Ok(look) => {
             let notice = notice(&look.state, Show::of(&look.state, look.now), &said);
-            let asked = Asked { site, root: &root, viewer: Some(&reads.actor), key: &key, notice };
+            let asked = Asked { site, root: &root, viewer: Some(&reads.actor), key: &key, notice, ..Asked::default() };
             html(StatusCode::OK, &board::build(&look.state, look.now, &asked))
         }
         Err(fault) => problem::answer(uri.path(), site, &fault),
@@ -99,15 +112,22 @@ async fn show_item(Visitor(reads): Visitor, Path(at): Path<At>, uri: Uri, Query(
     match reads.look(std::slice::from_ref(&id)).await {
         Ok(look) => {
             let notice = notice(&look.state, Show::of(&look.state, look.now), &said);
-            item_page(&look, &reads, &id, uri.path(), StatusCode::OK, notice)
+            item_page(&look, &reads, &id, uri.path(), StatusCode::OK, notice).await
         }
         Err(fault) => problem::answer(uri.path(), &reads.site, &fault),
     }
 }
 
-fn item_page(look: &Look, reads: &Reads, id: &Id, path: &str, status: StatusCode, notice: Option<Notice>) -> Response {
-    let (root, key) = (root_of(path), new_key());
-    let asked = Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice };
+async fn item_page(
+    look: &Look,
+    reads: &Reads,
+    id: &Id,
+    path: &str,
+    status: StatusCode,
+    notice: Option<Notice>,
+) -> Response {
+    let (root, key, names) = (root_of(path), new_key(), reads.names().await);
+    let asked = Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice, names };
     match item::build(&look.state, look.now, id, &asked) {
         Some(page) => html(status, &page),
         None => problem::answer(path, &reads.site, &NO_ITEM),
@@ -123,7 +143,8 @@ async fn show_new(Visitor(reads): Visitor, uri: Uri) -> Response {
 
 fn new_page(look: &Look, reads: &Reads, path: &str, status: StatusCode, notice: Option<Notice>) -> Response {
     let (root, key) = (root_of(path), new_key());
-    let asked = Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice };
+    let asked =
+        Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice, ..Asked::default() };
     html(status, &new_item::build(&look.state, look.now, &asked))
 }
 
@@ -171,7 +192,7 @@ async fn act(
             let (status, notice) = refused(&fault);
             // What stands there now may be why it was refused.
             let look = reads.look(std::slice::from_ref(&id)).await.unwrap_or(look);
-            item_page(&look, reads, &id, path, status, Some(notice))
+            item_page(&look, reads, &id, path, status, Some(notice)).await
         }
     }
 }

@@ -97,7 +97,7 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
         rules: rules.iter().map(|r| rule_view(show, r)).collect(),
         correctable: log::correctable(state, show, item),
         places: state.places.values().map(|p| place(p)).collect(),
-        log: log::lines(state, show, item),
+        log: log::lines(state, show, &asked.names, item),
         unit: show.unit(),
         patterns: span_patterns(),
         tile,

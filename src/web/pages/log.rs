@@ -3,6 +3,7 @@
 use super::{Choice, name_of, place_name, words};
 use crate::lang;
 use crate::ledger::{Body, Change, Entry, Id, Item, Record, State};
+use crate::people::Names;
 use crate::web::show::Show;
 
 /// One entry as written.
@@ -19,36 +20,37 @@ pub(super) struct Line {
 }
 
 /// All of them, latest first: the one just written is the one most often looked for.
-pub(super) fn lines(state: &State, show: Show, item: &Item) -> Vec<Line> {
-    item.records.iter().rev().map(|r| line(state, show, r)).collect()
+pub(super) fn lines(state: &State, show: Show, names: &Names, item: &Item) -> Vec<Line> {
+    item.records.iter().rev().map(|r| line(state, show, names, r)).collect()
 }
 
-fn line(state: &State, show: Show, record: &Record) -> Line {
+fn line(state: &State, show: Show, names: &Names, record: &Record) -> Line {
     let e = &record.original;
-    let corrections = record.corrections.iter().map(|c| correction(state, show, record, c)).collect();
+    let corrections = record.corrections.iter().map(|c| correction(state, show, names, record, c)).collect();
     let now = record.effective(u64::MAX).ok().flatten();
     Line {
         seq: e.meta.seq,
         when: show.clock(e.at),
         said: said(state, show, e),
         note: e.note.as_ref().map(|n| n.to_string()),
-        by: by(e),
+        by: by(names, e),
         struck: now.is_none_or(|now| *now != **e),
         corrections,
     }
 }
 
-fn by(e: &Entry) -> String {
-    let who = e.meta.by.as_ref().map_or("", Id::as_str);
+fn by(names: &Names, e: &Entry) -> String {
+    let who = e.meta.by.as_ref().map_or_else(String::new, |id| Names::isolated(names.of(id)));
     match e.meta.late_ms(e.at) {
-        Some(ms) => lang::log_late(&Show::used(ms), who),
-        None => who.to_owned(),
+        Some(ms) => lang::log_late(&Show::used(ms), &who),
+        None => who,
     }
 }
 
-fn correction(state: &State, show: Show, record: &Record, c: &Entry) -> String {
+fn correction(state: &State, show: Show, names: &Names, record: &Record, c: &Entry) -> String {
     let when = show.clock(c.meta.recorded_at.unwrap_or(c.at));
-    let who = c.meta.by.as_ref().map_or(lang::log_nobody(), Id::as_str);
+    let by = c.meta.by.as_ref().map(|id| Names::isolated(names.of(id)));
+    let who = by.as_deref().unwrap_or(lang::log_nobody());
     let Body::Correct { change, reason, .. } = &c.body else { return String::new() };
     match change {
         Change::Void => lang::log_voided(reason, &when, who),

@@ -1,6 +1,7 @@
 //! The pages: one file a screen, its template beside it. Each is a struct that a pure function builds from the ledger.
 
 pub mod board;
+pub mod enrol;
 pub mod forms;
 pub mod handlers;
 pub mod item;
@@ -14,14 +15,14 @@ mod tile;
 pub mod visitor;
 mod words;
 
-pub use handlers::routes;
+pub use handlers::{ROUTES, routes};
 
 use super::assets;
 use super::show::Show;
 use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{Id, State};
-use crate::people::{Actor, Role};
+use crate::people::{Actor, Names, Role};
 
 /// What a page is asked with, besides the ledger.
 #[derive(Clone, Default)]
@@ -36,6 +37,8 @@ pub struct Asked<'a> {
     pub key: &'a str,
     /// What just happened.
     pub notice: Option<Notice>,
+    /// The names of whoever wrote entries.
+    pub names: Names,
 }
 
 /// What just happened, in a line or two at the top of a page.
@@ -67,6 +70,10 @@ pub struct Shell {
     pub viewer: Option<String>,
     /// Whether they may write.
     pub may_write: bool,
+    /// Whether they manage the shop.
+    pub may_manage: bool,
+    /// Whether somebody else may take over on this device.
+    pub shared: bool,
     /// See [`Asked`].
     pub key: String,
     /// See [`Asked`].
@@ -82,6 +89,7 @@ impl Shell {
             as_of: Show::of(state, now).clock(now),
             now_ms: now.0,
             may_write,
+            may_manage: asked.viewer.is_some_and(|a| a.role == Role::Manager),
             ..Shell::bare(asked)
         }
     }
@@ -94,8 +102,10 @@ impl Shell {
             shop: String::new(),
             now_ms: 0,
             as_of: String::new(),
-            viewer: asked.viewer.map(|a| a.name.clone()),
+            viewer: asked.viewer.map(|a| Names::isolated(&a.name)),
             may_write: false,
+            may_manage: false,
+            shared: asked.viewer.is_some_and(|a| a.device.is_some()),
             key: asked.key.to_owned(),
             notice: asked.notice.clone(),
         }

@@ -23,7 +23,7 @@ async fn opening_again_changes_nothing(house: House) {
         house.restart().await;
     }
     assert_eq!(house.tail().await, before);
-    assert_eq!(house.base().aside().await.ask("select hash from migration").await.len(), 1);
+    assert_eq!(house.base().aside().await.ask("select hash from migration where number = 1").await.len(), 1);
 }
 
 async fn a_newer_database_is_refused(house: House) {
@@ -62,7 +62,7 @@ async fn two_start_at_once(house: House) {
     for task in opening {
         task.await.expect("no panic").expect("it opens").close().await;
     }
-    assert_eq!(house.base().aside().await.ask("select hash from migration").await.len(), 1);
+    assert_eq!(house.base().aside().await.ask("select hash from migration where number = 1").await.len(), 1);
 }
 
 async fn an_absent_folder(house: House) {
