@@ -43,8 +43,10 @@ impl What {
 const FIRST_MS: i64 = MINUTE_MS;
 /// The longest. An account is guessed at no more than some thirty times a day.
 const LONGEST_MS: i64 = HOUR_MS;
-/// Wrong guesses are forgotten this long after the last.
+/// Wrong guesses at a person's secret are forgotten this long after the last; nothing is kept longer.
 pub const FORGET_MS: i64 = 24 * HOUR_MS;
+/// Those of a device or an address, where others mistype too.
+const FORGET_SHARED_MS: i64 = HOUR_MS;
 
 /// The wrong guesses in a row, as they are stored.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -66,7 +68,11 @@ impl Tried {
     /// With one more. Counted before the secret is looked at: of many that come at once no more are heard than of
     /// those that come one by one.
     pub fn another(self, what: What, now: Instant) -> Tried {
-        let before = if now.since(self.last_at) > FORGET_MS { 0 } else { self.failures };
+        let kept = match what {
+            What::Pin | What::Password => FORGET_MS,
+            What::Device | What::Address => FORGET_SHARED_MS,
+        };
+        let before = if now.since(self.last_at) > kept { 0 } else { self.failures };
         let failures = before + 1;
         let over = failures - what.free();
         let pause = match over {
@@ -77,12 +83,13 @@ impl Tried {
         Tried { failures, last_at: now, until: now.plus(pause) }
     }
 
-    /// Without the last, which was right after all; a person's own are all forgiven.
+    /// Without the last, which was right after all. A person's own are all forgiven; of a device's or an address's every
+    /// other one, so that a day's slips of many fingers don't add up.
     pub fn forgiven(self, what: What) -> Tried {
         match what {
             What::Pin | What::Password => Tried::default(),
             What::Device | What::Address => {
-                Tried { failures: (self.failures - 1).max(0), until: Instant::default(), ..self }
+                Tried { failures: (self.failures - 1).max(0) / 2, until: Instant::default(), ..self }
             }
         }
     }

@@ -13,6 +13,7 @@ const OF_SITE: &str = "select p.person, p.name, m.role, cast(case when p.pin is 
     from member m join person p on p.person = m.person where m.site = $1 order by p.name, p.person";
 const SHOPS: &str = "select m.site, m.role from member m join site s on s.site = m.site
     where m.person = $1 and m.disabled_at is null order by m.site";
+const EVER: &str = "select site from member where person = $1 order by site";
 const PIN: &str = "select p.pin from member m join person p on p.person = m.person
     where m.site = $1 and m.person = $2 and m.disabled_at is null";
 const BY_SIGN_IN: &str = "select person, password from person where sign_in = $1";
@@ -20,6 +21,7 @@ const SET_NAME: &str =
     "update person set name = $2, sign_in = case when password is null then null else $3 end where person = $1";
 const SET_PIN: &str = "update person set pin = $2 where person = $1";
 const SET_PASSWORD: &str = "update person set password = $2, sign_in = $3 where person = $1";
+const NO_PASSWORD: &str = "update person set password = null, sign_in = null where person = $1";
 const SET_ROLE: &str = "update member set role = $3 where site = $1 and person = $2";
 const DISABLE: &str = "update member set disabled_at = $3 where site = $1 and person = $2 and disabled_at is null";
 const ENABLE: &str = "update member set disabled_at = null where site = $1 and person = $2";
@@ -84,6 +86,11 @@ pub async fn shops(conn: &mut Conn, person: &str) -> Result<Vec<(String, Role)>,
     Ok(found.into_iter().filter_map(|(site, role)| Some((site, Role::named(&role)?))).collect())
 }
 
+/// Every shop somebody ever worked in.
+pub async fn ever(conn: &mut Conn, person: &str) -> Result<Vec<String>, StoreError> {
+    Ok(rows!(conn, (String,), EVER, person)?.into_iter().map(|r| r.0).collect())
+}
+
 /// The hash of somebody's PIN, if they work there and have one.
 pub async fn pin(conn: &mut Conn, site: &str, person: &str) -> Result<Option<String>, StoreError> {
     Ok(rows!(conn, (Option<String>,), PIN, site, person)?.pop().and_then(|r| r.0))
@@ -101,7 +108,7 @@ pub async fn set_name(conn: &mut Conn, person: &str, name: &str, sign_in: &str) 
 }
 
 /// Changes a PIN.
-pub async fn set_pin(conn: &mut Conn, person: &str, hash: Option<&str>) -> Result<(), StoreError> {
+pub async fn set_pin(conn: &mut Conn, person: &str, hash: &str) -> Result<(), StoreError> {
     exec!(conn, SET_PIN, person, hash)?;
     Ok(())
 }
@@ -109,6 +116,12 @@ pub async fn set_pin(conn: &mut Conn, person: &str, hash: Option<&str>) -> Resul
 /// Changes a password.
 pub async fn set_password(conn: &mut Conn, person: &str, hash: &str, sign_in: &str) -> Result<(), StoreError> {
     exec!(conn, SET_PASSWORD, person, hash, sign_in)?;
+    Ok(())
+}
+
+/// Takes a password away.
+pub async fn no_password(conn: &mut Conn, person: &str) -> Result<(), StoreError> {
+    exec!(conn, NO_PASSWORD, person)?;
     Ok(())
 }
 

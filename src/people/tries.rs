@@ -56,3 +56,9 @@ pub async fn forgive(conn: &mut Conn, by: &[(What, String)], now: Instant) -> Re
     }
     Ok(())
 }
+
+/// There is another secret: what was guessed at the old one counts no longer.
+pub async fn forget(conn: &mut Conn, what: What, who: &str) -> Result<(), StoreError> {
+    exec!(conn, FORGIVE, what.word(), who)?;
+    Ok(())
+}

@@ -10,6 +10,7 @@ mod fuzz;
 mod ledger;
 mod openapi;
 mod pages;
+mod people;
 mod properties;
 mod rooms;
 mod rules;

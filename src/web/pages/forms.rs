@@ -24,6 +24,11 @@ impl Fields {
         named.map(|(_, v)| v.trim()).filter(|v| !v.is_empty())
     }
 
+    /// The first field of that name just as it was sent: a password may begin with a space.
+    pub fn raw(&self, name: &str) -> &str {
+        self.0.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v)
+    }
+
     /// What makes a repeat of this form harmless: the page's key with what the form does, and the hash of what was
     /// sent (of the form, not of the entry: that may count what the first tap added).
     pub fn key(&self, what: &str) -> Option<(String, String)> {

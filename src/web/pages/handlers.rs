@@ -2,7 +2,9 @@
 
 use super::forms::{self, Fields};
 use super::visitor::{Scribe, Visitor};
-use super::{Asked, Notice, board, enrol, item, name_of, new_item, place_name, problem, root_of, session};
+use super::{
+    Asked, Notice, board, devices, enrol, item, name_of, new_item, people, place_name, problem, root_of, session,
+};
 use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{self, Body, From, Id, State as Ledger};
@@ -42,6 +44,10 @@ routes! {
     "/s/{site}/new" get show_new, post begin;
     "/s/{site}/items/{item}" get show_item;
     "/s/{site}/items/{item}/{what}" post act;
+    "/s/{site}/people" get people::show, post people::add;
+    "/s/{site}/people/{person}/{what}" post people::change;
+    "/s/{site}/devices" get devices::show, post devices::add;
+    "/s/{site}/devices/{device}/{what}" post devices::change;
     "/static/{file}" get assets::serve;
 }
 
@@ -74,8 +80,8 @@ pub fn html(status: StatusCode, page: &impl Template) -> Response {
     (status, head, page.render().unwrap_or_default()).into_response()
 }
 
-/// 32 hex digits. Without randomness a page still works: a repeat is then told by its own words.
-fn new_key() -> String {
+/// Makes a double tap harmless: 32 hex digits. Without randomness a page still works: a repeat is then told by its own words.
+pub fn new_key() -> String {
     let mut bytes = [0_u8; 16];
     match getrandom::fill(&mut bytes) {
         Ok(()) => bytes.iter().map(|b| format!("{b:02x}")).collect(),

@@ -1,6 +1,7 @@
 //! The pages: one file a screen, its template beside it. Each is a struct that a pure function builds from the ledger.
 
 pub mod board;
+pub mod devices;
 pub mod enrol;
 pub mod forms;
 pub mod handlers;
@@ -8,6 +9,7 @@ pub mod item;
 mod log;
 mod moves;
 pub mod new_item;
+pub mod people;
 pub mod problem;
 pub mod session;
 pub mod sign_in;

@@ -3,6 +3,7 @@
 use super::{problem, root_of};
 use crate::web::auth::{Reads, Writes};
 use crate::web::error::Problem;
+use crate::web::manages::Manages;
 use crate::web::service::Service;
 use axum::extract::FromRequestParts;
 use axum::http::Method;
@@ -14,6 +15,18 @@ pub struct Visitor(pub Reads);
 
 /// Somebody who may write from them.
 pub struct Scribe(pub Writes);
+
+/// Somebody who may look after people and devices.
+pub struct Keeper(pub Manages);
+
+impl FromRequestParts<Service> for Keeper {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Keeper, Response> {
+        let found = Manages::from_request_parts(parts, service).await;
+        found.map(Keeper).map_err(|p| turned_away(parts, &p))
+    }
+}
 
 impl FromRequestParts<Service> for Visitor {
     type Rejection = Response;

@@ -3,6 +3,7 @@
 #[macro_use]
 pub mod base;
 pub mod actor;
+pub mod browser;
 pub mod chance;
 pub mod fault;
 pub mod house;

@@ -1,0 +1,271 @@
+//! Looking after people and devices: what a manager is handed, and nobody else.
+
+use super::auth::Reads;
+use super::error::Problem;
+use super::service::{Fault, Service};
+use crate::ledger::Id;
+use crate::people::devices::{self, Listed};
+use crate::people::hashing::{self, NotNow};
+use crate::people::limits::What;
+use crate::people::persons::{self, Member};
+use crate::people::secret::{self, Unfit};
+use crate::people::{Role, sessions, tokens, tries};
+use crate::store::{Conn, StoreError};
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+
+/// Somebody who may look after a shop's people and devices.
+pub struct Manages {
+    reads: Reads,
+}
+
+/// Why nothing was changed.
+#[derive(Debug)]
+pub enum Trouble {
+    /// A name, PIN or password isn't fit.
+    Unfit(Unfit),
+    /// Somebody here has that name already.
+    NameTaken,
+    /// Somebody signs in by that name already, here or elsewhere.
+    SignInTaken,
+    /// There is nobody, or no device, of that id here.
+    Nobody,
+    /// They belong to a shop too that this manager doesn't manage.
+    Elsewhere,
+    /// Nobody would be left to manage the shop.
+    LastManager,
+    /// Staff sign in with a PIN, on enrolled devices alone.
+    StaffPassword,
+    /// The database failed, or too many are waiting.
+    Fault(Fault),
+}
+
+impl<T: Into<Fault>> From<T> for Trouble {
+    fn from(e: T) -> Trouble {
+        Trouble::Fault(e.into())
+    }
+}
+
+/// What is changed about somebody.
+pub enum Change<'a> {
+    /// Another name.
+    Name(&'a str),
+    /// Another PIN.
+    Pin(&'a str),
+    /// Another password.
+    Password(&'a str),
+    /// Another role; a manager or an inspector who has no password yet gets this one.
+    Role(Role, &'a str),
+    /// They work here no longer.
+    Disable,
+    /// They work here again.
+    Enable,
+    /// Their name is erased for good, and their secrets with it.
+    Erase,
+}
+
+impl FromRequestParts<Service> for Manages {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Manages, Problem> {
+        let reads = Reads::from_request_parts(parts, service).await?;
+        if reads.actor.role != Role::Manager {
+            return Err(Problem::of("not-allowed", "Only a manager looks after people and devices."));
+        }
+        Ok(Manages { reads })
+    }
+}
+
+impl Manages {
+    /// Who manages reads too.
+    pub fn reads(&self) -> &Reads {
+        &self.reads
+    }
+
+    fn service(&self) -> &Service {
+        self.reads.service()
+    }
+
+    /// Everybody who ever worked here.
+    pub async fn members(&self) -> Result<Vec<Member>, Fault> {
+        let mut conn = self.service().db().reader().await?;
+        Ok(persons::of_site(&mut conn, &self.reads.site).await?)
+    }
+
+    /// Adds somebody: staff with a PIN, managers and inspectors with a password. Returns their id.
+    pub async fn add(&self, name: &str, role: Role, pin: &str, password: &str) -> Result<String, Trouble> {
+        let name = secret::name(name).map_err(Trouble::Unfit)?;
+        let staff = role == Role::Staff;
+        let (pin, password) = match staff {
+            true => (Some(pin_hash(pin).await?), None),
+            false => (None, Some(password_hash(password, &name).await?)),
+        };
+        let sign_in = (!staff).then(|| secret::sign_in_name(&name));
+        let mut conn = self.service().writing().await?;
+        let members = persons::of_site(&mut conn, &self.reads.site).await?;
+        check_name(&mut conn, &members, "", &name, sign_in.as_deref()).await?;
+        let new = persons::New { name: &name, sign_in, password, pin };
+        let id = persons::add(&mut conn, &self.reads.site, role, &new, self.service().now()).await?;
+        conn.commit().await?;
+        Ok(id)
+    }
+
+    /// Changes something about somebody who works here.
+    pub async fn change(&self, person: &Id, change: Change<'_>) -> Result<(), Trouble> {
+        let (site, now, id) = (self.reads.site.as_str(), self.service().now(), person.as_str());
+        let members = self.members().await?;
+        let member = members.iter().find(|m| m.person == *person).ok_or(Trouble::Nobody)?;
+        if member.name.is_empty() {
+            return Err(Trouble::Nobody);
+        }
+        // Hashing takes a while: before anything is locked.
+        let hash = match &change {
+            Change::Pin(pin) => Some(pin_hash(pin).await?),
+            Change::Password(_) if member.role == Role::Staff => return Err(Trouble::StaffPassword),
+            Change::Password(password) => Some(password_hash(password, &member.name).await?),
+            Change::Role(role, password) if *role != Role::Staff && !member.has_password => {
+                Some(password_hash(password, &member.name).await?)
+            }
+            _ => None,
+        };
+        let sign_in = secret::sign_in_name(&member.name);
+        let mut conn = self.service().writing().await?;
+        let manages_no_more = match &change {
+            Change::Role(role, _) => *role != Role::Manager,
+            Change::Disable | Change::Erase => true,
+            _ => false,
+        };
+        let counts = member.role == Role::Manager && member.disabled_at.is_none();
+        if counts && manages_no_more && persons::other_managers(&mut conn, site, id).await? == 0 {
+            return Err(Trouble::LastManager);
+        }
+        match &change {
+            Change::Disable => persons::disable(&mut conn, site, id, now).await?,
+            Change::Enable => persons::enable(&mut conn, site, id).await?,
+            // All else is about the person, wherever they work.
+            _ => self.check_elsewhere(&mut conn, id).await?,
+        }
+        match (&change, hash.as_deref()) {
+            (Change::Name(name), _) => {
+                let name = secret::name(name).map_err(Trouble::Unfit)?;
+                let sign_in = secret::sign_in_name(&name);
+                let by = member.has_password.then_some(sign_in.as_str());
+                check_name(&mut conn, &members, id, &name, by).await?;
+                persons::set_name(&mut conn, id, &name, &sign_in).await?;
+            }
+            (Change::Pin(_), Some(hash)) => {
+                persons::set_pin(&mut conn, id, hash).await?;
+                tries::forget(&mut conn, What::Pin, id).await?;
+                sessions::end_of_pin(&mut conn, id).await?;
+                devices::forget_pins(&mut conn, id).await?;
+            }
+            (Change::Password(_), Some(hash)) => self.set_password(&mut conn, id, hash, &sign_in).await?,
+            (Change::Role(role, _), hash) => {
+                if let Some(hash) = hash {
+                    check_name(&mut conn, &members, id, &member.name, Some(&sign_in)).await?;
+                    self.set_password(&mut conn, id, hash, &sign_in).await?;
+                }
+                if *role == Role::Staff {
+                    persons::no_password(&mut conn, id).await?;
+                }
+                persons::set_role(&mut conn, site, id, *role).await?;
+            }
+            (Change::Erase, _) => {
+                persons::disable(&mut conn, site, id, now).await?;
+                persons::erase(&mut conn, id).await?;
+            }
+            _ => {}
+        }
+        if !matches!(change, Change::Name(_) | Change::Enable | Change::Pin(_)) {
+            sessions::end_of(&mut conn, id).await?;
+            devices::forget_pins(&mut conn, id).await?;
+        }
+        conn.commit().await?;
+        self.service().forget_who();
+        Ok(())
+    }
+
+    async fn set_password(&self, conn: &mut Conn, id: &str, hash: &str, sign_in: &str) -> Result<(), StoreError> {
+        persons::set_password(conn, id, hash, sign_in).await?;
+        tries::forget(conn, What::Password, &tokens::hash(sign_in)).await
+    }
+
+    /// A manager of one shop can't take over somebody of another by giving them a new password.
+    async fn check_elsewhere(&self, conn: &mut Conn, person: &str) -> Result<(), Trouble> {
+        let actor = &self.reads.actor;
+        let managed = persons::shops(conn, actor.by.as_str()).await?;
+        let mine = |site: &String| *site == self.reads.site || managed.contains(&(site.clone(), Role::Manager));
+        match actor.site.is_none() || persons::ever(conn, person).await?.iter().all(mine) {
+            true => Ok(()),
+            false => Err(Trouble::Elsewhere),
+        }
+    }
+
+    /// Every device the shop ever had.
+    pub async fn devices(&self) -> Result<Vec<Listed>, Fault> {
+        let mut conn = self.service().db().reader().await?;
+        Ok(devices::of_site(&mut conn, &self.reads.site).await?)
+    }
+
+    /// Names a device that is to be enrolled; the code that does it once.
+    pub async fn add_device(&self, name: &str) -> Result<String, Trouble> {
+        let name = secret::name(name).map_err(Trouble::Unfit)?;
+        let mut conn = self.service().writing().await?;
+        let known = devices::of_site(&mut conn, &self.reads.site).await?;
+        if known.iter().any(|d| d.revoked_at.is_none() && same(&d.name, &name)) {
+            return Err(Trouble::NameTaken);
+        }
+        let code = devices::add(&mut conn, &self.reads.site, &name, self.service().now()).await?.1;
+        conn.commit().await?;
+        Ok(code)
+    }
+
+    /// Another code for a device.
+    pub async fn another_code(&self, device: &Id) -> Result<String, Trouble> {
+        let mut conn = self.service().db().writer().await?;
+        let code = devices::another_code(&mut conn, &self.reads.site, device.as_str(), self.service().now()).await?;
+        code.ok_or(Trouble::Nobody)
+    }
+
+    /// Ends a device.
+    pub async fn revoke(&self, device: &Id) -> Result<(), Trouble> {
+        let mut conn = self.service().writing().await?;
+        devices::revoke(&mut conn, &self.reads.site, device.as_str(), self.service().now()).await?;
+        conn.commit().await?;
+        self.service().forget_who();
+        Ok(())
+    }
+}
+
+fn same(a: &str, b: &str) -> bool {
+    secret::sign_in_name(a) == secret::sign_in_name(b)
+}
+
+async fn pin_hash(pin: &str) -> Result<String, Trouble> {
+    secret::pin(pin).map_err(Trouble::Unfit)?;
+    hashing::hash(pin).await.map_err(|NotNow| Trouble::Fault(Fault::Busy))
+}
+
+async fn password_hash(password: &str, name: &str) -> Result<String, Trouble> {
+    secret::password(password, name).map_err(Trouble::Unfit)?;
+    hashing::hash(password).await.map_err(|NotNow| Trouble::Fault(Fault::Busy))
+}
+
+/// Two of one name couldn't be told apart on a device, nor at the sign-in by password.
+async fn check_name(
+    conn: &mut Conn,
+    members: &[Member],
+    person: &str,
+    name: &str,
+    sign_in: Option<&str>,
+) -> Result<(), Trouble> {
+    let here = members.iter().filter(|m| m.person.as_str() != person && m.disabled_at.is_none());
+    if here.into_iter().any(|m| same(&m.name, name)) {
+        return Err(Trouble::NameTaken);
+    }
+    let Some(sign_in) = sign_in else { return Ok(()) };
+    match persons::by_sign_in(conn, sign_in).await? {
+        Some((other, _)) if other != person => Err(Trouble::SignInTaken),
+        _ => Ok(()),
+    }
+}
