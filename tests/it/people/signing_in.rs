@@ -213,7 +213,7 @@ async fn a_device_is_enrolled_once_and_revoked(house: House) {
     let late = code(&office, "tablet").await;
     house.pass(HOUR_MS);
     Browser::new(&house).submit("/enrol", &[("code", &late)]).await.says(403, "run out");
-    let devices = house.base().aside().await.ask("select device from device order by created_at, device").await;
+    let devices = house.base().aside().await.ask("select device from device order by name").await;
     let page = office.submit(&format!("/s/shop/devices/{}/code", devices[1]), &[]).await;
     let tablet = Browser::new(&house);
     tablet.submit("/enrol", &[("code", &page.text("#the-code"))]).await.goes("sign-in");
