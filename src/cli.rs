@@ -76,6 +76,9 @@ struct Serve {
     /// Fills an empty database with an invented bakery's two days and prints an address that signs in.
     #[arg(long)]
     demo: bool,
+    /// The address at which phones reach the service, like https://clock.example/: printed codes lead there.
+    #[arg(long, env = "COUNTERCLOCK_ADDRESS", value_parser = web_address)]
+    address: Option<String>,
     /// The IANA time zone of the first site; it never changes after.
     #[arg(long, value_parser = zone)]
     site_zone: Option<Zone>,
@@ -115,6 +118,15 @@ fn instant(text: &str) -> Result<Instant, String> {
 
 fn zone(text: &str) -> Result<Zone, String> {
     Zone::named(text).ok_or_else(|| String::from("give an IANA time zone, like Europe/London"))
+}
+
+fn web_address(text: &str) -> Result<String, String> {
+    let plain = |rest: &str| !rest.is_empty() && rest.len() <= 200 && rest.bytes().all(|b| b.is_ascii_graphic());
+    let rest = text.strip_prefix("https://").or(text.strip_prefix("http://"));
+    match rest.filter(|rest| plain(rest) && !rest.contains(['?', '#'])) {
+        Some(_) => Ok(text.to_owned()),
+        None => Err(String::from("give a web address, like https://clock.example/ or http://192.0.2.7:8080/")),
+    }
 }
 
 /// Runs the command line.
@@ -162,6 +174,9 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
         fill::fill(&db, serve.site_zone.unwrap_or(Zone::UTC)).await?;
     }
     let service = open(db.clone(), serve.site_zone).await?;
+    if let Some(address) = &serve.address {
+        service.set_address(address);
+    }
     let mut out = std::io::stdout();
     _ = writeln!(out, "listening on http://{address}");
     if serve.demo {

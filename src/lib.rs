@@ -12,6 +12,7 @@ pub mod demo;
 pub mod evaluate;
 pub mod exposure;
 pub mod fill;
+pub mod items;
 pub(crate) mod lang;
 pub mod ledger;
 pub mod parallel;

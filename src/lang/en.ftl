@@ -404,3 +404,118 @@ new-from-hint = tick what went into it: its minutes go along
 new-count = How many
 new-count-hint = leave empty for one
 new-go = Begin
+
+## Tags and racks
+
+tags-to = Tags and racks
+tags-title = Tags to print
+tags-what = A tag is a label with a code. Tie it to an item or a rack; whoever scans it is there at once. Wash it and use it again.
+tags-count = How many
+tags-count-hint = leave empty for { $usual }; at most { $most }
+tags-bad-count = A sheet has 1 to { $most } tags.
+tags-go = Make a sheet of new tags
+sheets-title = Sheets made
+sheet-line = { $when }: { $tags } tags, { $tied } on something
+sheet-title = A sheet of tags
+sheet-how = Print this page with the browser, on labels or on paper to cut.
+sheet-leads = The codes lead to { $base } (if phones reach the shop at another address, start the program with --address and print again).
+tag-title = Tag { $code }
+tag-on = It is on
+tag-on-closed = It is still on something that is closed:
+tag-on-nothing = It is on nothing.
+tag-tie = What goes under it
+tag-new = Begin a new item
+tag-tie-item = Or something that stands here already
+tag-tie-rack = Or a rack
+tag-off = Take the tag off
+tag-past = What it was on
+tag-is-on = since { $from }: { $name }
+tag-was-on = { $from } to { $until }: { $name }
+tag-unknown = Nobody here has that tag.
+tag-unknown-next = Check the code, or scan it once more.
+tag-item-closed = { $name } is closed.
+tag-item-closed-next = Tie the tag to what is open.
+tag-on-no-item = That tag is on no item.
+tag-on-no-item-next = Scan the tag of the item that goes on the rack.
+was-on-title = What became of { $was }?
+was-on-why = Tag { $code } is still on { $was }, which is open. Before it goes on { $next }:
+was-on-stays = { $was } is still here and goes on without this tag
+was-on-leave = Leave the tag where it is
+item-tag-title = A tag on { $name }
+item-no-tag = No tag is on it yet.
+item-tag-go = Tie this tag to it
+back-to = Back to { $name }
+code-label = The code on the tag
+code-hint = ten letters and digits; small letters, spaces and hyphens don’t matter
+code-wrong = That is no code of a tag.
+code-wrong-next = It has ten letters and digits, in two groups of five.
+done-tied = The tag is tied.
+scan-title = Find by tag
+scan-go = Go there
+scan-instead = Scan the tag, or type it on large keys
+scan-rack-title = Onto { $rack }
+scan-onto = Scan tags onto this rack
+camera-on = Scan with the camera
+camera-off = Stop the camera
+camera-failed = The camera can’t be used. Type the code.
+key-back = Back one
+key-clear = Start again
+racks-title = Racks
+racks-what = A rack is what stands on it: one touch moves all of it.
+racks-all = All racks
+racks-full = There are { $most } racks already.
+racks-full-next = Use one of them.
+rack-line = { $name }: { $count ->
+    [0] empty
+    [one] one item
+   *[other] { $count } items
+    }
+rack-name = A new rack
+rack-name-hint = what is written on it
+rack-no-name = A rack needs a name of at most 200 characters.
+rack-no-name-next = Write what stands on the rack, like “Rack 3”.
+rack-make = Make this rack
+rack-empty = Nothing stands on it.
+rack-in = { $amount } in { $place }
+rack-until = { $time }, { $lead }
+rack-all = All: { $label }
+rack-not-back = May not go back into the cold: { $names }. Take them off first.
+rack-read = Temperature, probed at one of them
+rack-probed = Which one was probed
+rack-read-go = Record it for all
+rack-on = { $count ->
+    [one] One item on it
+   *[other] { $count } items on it
+    }
+rack-take = Take off
+rack-put = Put on it
+rack-put-code = By its tag
+rack-put-items = Or what stands elsewhere
+rack-put-go = Put on the rack
+rack-put-nothing = Nothing was put on the rack.
+rack-put-nothing-next = Tick or scan what is open.
+rack-full = No room for { $count ->
+    [one] one of them
+   *[other] { $count } of them
+    }.
+rack-full-next = Take something off, or use another rack.
+rack-tags = Its tags
+rack-tag-go = Tie this tag to the rack
+put-on = Put it on { $rack }
+item-on-rack = It stands on
+rack-refused = { $name }: { $why }
+rack-before = left as it was when this was tapped first.
+done-rack-moved = { $count ->
+    [0] Nothing was moved.
+    [one] One item moved to { $place }.
+   *[other] { $count } items moved to { $place }.
+    }
+done-rack-read = { $count ->
+    [0] No temperature was recorded.
+    [one] Temperature recorded for one item.
+   *[other] Temperature recorded for { $count } items.
+    }
+done-rack-put = { $count ->
+    [one] One item put on the rack.
+   *[other] { $count } items put on the rack.
+    }

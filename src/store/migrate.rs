@@ -15,6 +15,7 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/sqlite/0002_people.sql"),
         include_str!("../../migrations/postgres/0002_people.sql"),
     ),
+    (3, include_str!("../../migrations/sqlite/0003_tags.sql"), include_str!("../../migrations/postgres/0003_tags.sql")),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

@@ -12,5 +12,6 @@ pub mod server;
 pub mod service;
 pub mod show;
 pub mod strip;
+pub mod tags;
 
 pub use router::router;

@@ -6,7 +6,7 @@ use super::pages;
 use super::service::Service;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
-use axum::http::{HeaderValue, header};
+use axum::http::{HeaderName, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
 use std::time::Duration;
 use tower_http::compression::CompressionLayer;
@@ -25,6 +25,9 @@ const BODY_TIMEOUT: Duration = Duration::from_secs(20);
 /// Nothing from elsewhere, nothing inline, in no frame.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
     manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// No page uses the phone's devices; the one that scans says so itself.
+const DEVICES: &str = "camera=(), geolocation=(), microphone=(), payment=(), usb=()";
 
 /// The answer to an address that names nothing: a page for who reads pages, a problem for programs.
 async fn astray(request: Request, code: &'static str) -> Response {
@@ -69,6 +72,7 @@ pub fn router(service: Service) -> Router {
         }))
         .layer(CompressionLayer::new())
         .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
+        .layer(fixed(HeaderName::from_static("permissions-policy"), DEVICES))
         .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
         .layer(fixed(header::CACHE_CONTROL, "no-store"))

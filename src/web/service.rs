@@ -8,7 +8,7 @@ use crate::store::writer::{Asked, Done, Fail, Job, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, RwLock};
+use std::sync::{Arc, Mutex, OnceLock, RwLock};
 use tokio::sync::oneshot;
 
 /// The site that exists from the first start.
@@ -74,6 +74,7 @@ struct Inner {
     verified: RwLock<HashMap<String, (u64, u64)>>,
     briefs: RwLock<HashMap<String, Arc<Briefs>>>,
     by_address: AtomicBool,
+    address: OnceLock<String>,
 }
 
 /// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
@@ -96,6 +97,7 @@ impl Service {
             verified: RwLock::default(),
             briefs: RwLock::default(),
             by_address: AtomicBool::new(false),
+            address: OnceLock::new(),
         };
         let service = Service(Arc::new(inner));
         for site in sites {
@@ -139,6 +141,16 @@ impl Service {
     /// Whether such an address signs in.
     pub fn signs_in_by_address(&self) -> bool {
         self.0.by_address.load(Ordering::Relaxed)
+    }
+
+    /// Says at which address phones reach the service; it ends in a slash. Once said, it stays.
+    pub fn set_address(&self, address: &str) {
+        _ = self.0.address.set(format!("{}/", address.trim_end_matches('/')));
+    }
+
+    /// That address, where it was said.
+    pub fn address(&self) -> Option<String> {
+        self.0.address.get().cloned()
     }
 
     /// Whether there is any site yet.

@@ -3,7 +3,8 @@
 use super::forms::{self, Fields};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, board, devices, enrol, item, name_of, new_item, people, place_name, problem, root_of, session,
+    Asked, Notice, board, devices, enrol, item, name_of, new_item, people, place_name, problem, racking, root_of,
+    session, tagging,
 };
 use crate::clock::Instant;
 use crate::lang;
@@ -48,6 +49,16 @@ routes! {
     "/s/{site}/people/{person}/{what}" post people::change;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;
+    "/t/{tag}" get tagging::open;
+    "/s/{site}/scan" get tagging::scan;
+    "/s/{site}/tags" get tagging::sheets, post tagging::make;
+    "/s/{site}/tags/{tag}" get tagging::show;
+    "/s/{site}/tags/{tag}/{what}" post tagging::change;
+    "/s/{site}/sheets/{sheet}" get tagging::sheet;
+    "/s/{site}/items/{item}/tag" get tagging::show_item, post tagging::tie_item;
+    "/s/{site}/racks" get racking::list, post racking::make;
+    "/s/{site}/racks/{rack}" get racking::show;
+    "/s/{site}/racks/{rack}/{what}" post racking::act;
     "/static/{file}" get assets::serve;
 }
 

@@ -51,9 +51,11 @@ pub fn build(shell: Shell, kind: Kind, next: &str) -> SignIn {
     SignIn { shell, kind, next: next.to_owned() }
 }
 
-/// Only a shop's page is gone on to, so that no address leads elsewhere.
+/// Only a shop's page or a tag is gone on to, so that no address leads elsewhere.
 pub fn leads_to_a_shop(next: &str) -> bool {
-    next.starts_with("s/") && !next.contains("//") && next.bytes().all(|b| b.is_ascii_graphic() && b != b'\\')
+    (next.starts_with("s/") || next.starts_with("t/"))
+        && !next.contains("//")
+        && next.bytes().all(|b| b.is_ascii_graphic() && b != b'\\')
 }
 
 const KEYS: [&str; 10] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];

@@ -47,7 +47,7 @@ impl FromRequestParts<Service> for Scribe {
 }
 
 /// To the sign-in, and from there back; a tap that can't be repeated by a link gets a page that says so.
-fn turned_away(parts: &Parts, p: &Problem) -> Response {
+pub(super) fn turned_away(parts: &Parts, p: &Problem) -> Response {
     let path = parts.uri.path();
     let root = root_of(path);
     if p.status != 401 {
