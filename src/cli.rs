@@ -79,7 +79,8 @@ struct Serve {
     /// The address at which phones reach the service, like https://clock.example/: printed codes lead there.
     #[arg(long, env = "COUNTERCLOCK_ADDRESS", value_parser = web_address)]
     address: Option<String>,
-    /// The IANA time zone of the first site; it never changes after.
+    /// Makes the first site at once, in this IANA time zone, which never changes after. Without it an empty database
+    /// is set up in the browser, at an address that is printed.
     #[arg(long, value_parser = zone)]
     site_zone: Option<Zone>,
 }
@@ -173,7 +174,10 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
     if serve.demo {
         fill::fill(&db, serve.site_zone.unwrap_or(Zone::UTC)).await?;
     }
-    let service = open(db.clone(), serve.site_zone).await?;
+    let service = match serve.site_zone {
+        Some(zone) => open(db.clone(), Some(zone)).await?,
+        None => Service::open(db.clone(), Clock::System).await.map_err(said)?,
+    };
     if let Some(address) = &serve.address {
         service.set_address(address);
     }
@@ -183,6 +187,9 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
         service.sign_in_by_address();
         let token = service.add_token(FIRST_SITE, "demo", Role::Manager).await.map_err(fault)?;
         _ = writeln!(out, "sign in at http://{address}/sign-in?token={token}");
+    } else if serve.site_zone.is_none() && service.unmanaged().await.map_err(fault)? {
+        let code = service.begin_set_up().map_err(fault)?;
+        _ = writeln!(out, "set up at http://{address}/set-up?code={code} (once, within a day)");
     }
     _ = out.flush();
     tokio::spawn(verify_in_background(service.clone()));

@@ -71,6 +71,11 @@
     setInterval(tick, 5000);
     setInterval(() => ask(false), Number(body.dataset.again || 60) * 1000);
   }
+  // The shop's clock is most likely the browser's; whoever sets it up can say otherwise.
+  for (const zone of document.querySelectorAll("[data-zone]")) {
+    if (!zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
+    if (zone.selectedIndex < 0) zone.selectedIndex = 0;
+  }
   // A PIN's large keys: a finger on a wet screen needs no other keyboard.
   for (const keys of document.querySelectorAll("[data-keys]")) {
     const field = keys.closest("form").elements[keys.dataset.keys];

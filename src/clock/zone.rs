@@ -34,6 +34,24 @@ impl Zone {
         Some(Zone { name, rules })
     }
 
+    /// Every name there is, of a place: without those that are only shifts from UTC, or kept for old programs.
+    pub fn names() -> impl Iterator<Item = &'static str> {
+        const REGIONS: [&str; 10] = [
+            "Africa",
+            "America",
+            "Antarctica",
+            "Arctic",
+            "Asia",
+            "Atlantic",
+            "Australia",
+            "Europe",
+            "Indian",
+            "Pacific",
+        ];
+        let of_place = |n: &&&str| n.split_once('/').is_some_and(|(region, _)| REGIONS.contains(&region));
+        tzdb::TZ_NAMES.iter().filter(of_place).copied()
+    }
+
     /// Its IANA name.
     pub fn name(&self) -> &'static str {
         self.name

@@ -61,12 +61,23 @@ pub struct New<'a> {
     pub pin: Option<String>,
 }
 
+/// An id for somebody new.
+pub fn new_id() -> Result<String, StoreError> {
+    Ok(format!("p-{}", tokens::random_hex(6)?))
+}
+
 /// Adds a person to a shop; the caller has a transaction open.
-pub async fn add(conn: &mut Conn, site: &str, role: Role, new: &New<'_>, now: Instant) -> Result<String, StoreError> {
-    let id = format!("p-{}", tokens::random_hex(6)?);
-    exec!(conn, ADD, &id, new.name, &new.sign_in, &new.password, &new.pin, now.0)?;
-    exec!(conn, JOIN, site, &id, role.word(), now.0)?;
-    Ok(id)
+pub async fn add(
+    conn: &mut Conn,
+    site: &str,
+    id: &str,
+    role: Role,
+    new: &New<'_>,
+    now: Instant,
+) -> Result<(), StoreError> {
+    exec!(conn, ADD, id, new.name, &new.sign_in, &new.password, &new.pin, now.0)?;
+    exec!(conn, JOIN, site, id, role.word(), now.0)?;
+    Ok(())
 }
 
 /// Everybody who ever worked in a shop, by name.

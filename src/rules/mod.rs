@@ -4,6 +4,7 @@ pub mod book;
 mod build;
 mod clause;
 mod late;
+pub mod regions;
 mod standing;
 
 pub use build::{RuleParts, parse_duration};

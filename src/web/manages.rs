@@ -105,7 +105,8 @@ impl Manages {
         let members = persons::of_site(&mut conn, &self.reads.site).await?;
         check_name(&mut conn, &members, "", &name, sign_in.as_deref()).await?;
         let new = persons::New { name: &name, sign_in, password, pin };
-        let id = persons::add(&mut conn, &self.reads.site, role, &new, self.service().now()).await?;
+        let id = persons::new_id()?;
+        persons::add(&mut conn, &self.reads.site, &id, role, &new, self.service().now()).await?;
         conn.commit().await?;
         Ok(id)
     }

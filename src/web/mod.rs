@@ -4,6 +4,7 @@ pub mod api;
 pub mod assets;
 pub mod auth;
 pub mod error;
+mod first_run;
 pub mod manages;
 pub mod pages;
 pub mod people;

@@ -6,7 +6,7 @@ use crate::ledger::{ByHow, Id};
 use crate::people::devices::Device;
 use crate::people::hashing::NotNow;
 use crate::people::limits::{BY_NAME_MS, What};
-use crate::people::{Names, Role, codes, devices, hashing, persons, secret, sessions, tokens, tries};
+use crate::people::{Names, codes, devices, hashing, persons, secret, sessions, tokens, tries};
 use crate::store::{Conn, StoreError};
 use std::net::IpAddr;
 
@@ -207,15 +207,5 @@ impl Service {
     pub async fn names(&self, site: &str) -> Result<Names, Fault> {
         let mut conn = self.db().reader().await?;
         Ok(persons::names(&mut conn, site).await?)
-    }
-
-    /// Adds somebody with a password, for the set-up.
-    pub async fn add_manager(&self, site: &str, name: &str, password: &str) -> Result<String, Fault> {
-        let hash = hashing::hash(password).await?;
-        let mut conn = self.writing().await?;
-        let new = persons::New { name, sign_in: Some(secret::sign_in_name(name)), password: Some(hash), pin: None };
-        let id = persons::add(&mut conn, site, Role::Manager, &new, self.now()).await?;
-        conn.commit().await?;
-        Ok(id)
     }
 }

@@ -1,5 +1,6 @@
 //! What handlers may ask of the shop: look at a ledger, write entries. They see neither SQL nor the writer.
 
+use super::first_run::SettingUp;
 use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
@@ -64,9 +65,9 @@ impl std::convert::From<StoreError> for Fault {
 
 /// The shop's service: one for the process, cheap to clone.
 #[derive(Clone)]
-pub struct Service(Arc<Inner>);
+pub struct Service(pub(super) Arc<Inner>);
 
-struct Inner {
+pub(super) struct Inner {
     db: Db,
     clock: Clock,
     shops: RwLock<HashMap<String, Shop>>,
@@ -75,6 +76,7 @@ struct Inner {
     briefs: RwLock<HashMap<String, Arc<Briefs>>>,
     by_address: AtomicBool,
     address: OnceLock<String>,
+    pub(super) setting_up: Mutex<Option<SettingUp>>,
 }
 
 /// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
@@ -98,6 +100,7 @@ impl Service {
             briefs: RwLock::default(),
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
+            setting_up: Mutex::default(),
         };
         let service = Service(Arc::new(inner));
         for site in sites {
@@ -232,7 +235,7 @@ impl Service {
         self.write_as(site, meta, actor.role == Role::Manager, entries, key).await
     }
 
-    async fn write_as(
+    pub(super) async fn write_as(
         &self,
         site: &str,
         actor: Meta,

@@ -4,7 +4,7 @@ use super::forms::{self, Fields};
 use super::visitor::{Scribe, Visitor};
 use super::{
     Asked, Notice, board, devices, enrol, item, name_of, new_item, people, place_name, problem, racking, root_of,
-    session, tagging,
+    session, set_up, tagging,
 };
 use crate::clock::Instant;
 use crate::lang;
@@ -39,6 +39,7 @@ routes! {
     "/" get home;
     "/sign-in" get session::show, post session::enter;
     "/sign-out" post session::leave;
+    "/set-up" get set_up::show, post set_up::step;
     "/enrol" get enrol::show, post enrol::enter;
     "/s/{site}" get slash;
     "/s/{site}/" get show_board;

@@ -48,11 +48,12 @@ struct Sum {
     from: Option<Id>,
 }
 
-struct RuleView {
-    name: String,
-    returns: &'static str,
-    clauses: Vec<String>,
-    source: String,
+/// A rule in words.
+pub(super) struct RuleView {
+    pub name: String,
+    pub returns: &'static str,
+    pub clauses: Vec<String>,
+    pub source: String,
 }
 
 /// Builds it; `None` if there is no such item.
@@ -202,7 +203,7 @@ fn went_into(state: &State, id: &Id, item: &Item) -> Vec<(Id, String)> {
     item.children.iter().filter(still).map(|c| (c.clone(), name_of(state, c))).collect()
 }
 
-fn rule_view(show: Show, rule: &Rule) -> RuleView {
+pub(super) fn rule_view(show: Show, rule: &Rule) -> RuleView {
     let s = &rule.source;
     let parts = [Some(&s.title), s.edition.as_ref(), s.section.as_ref(), Some(&s.basis)];
     let source: Vec<&str> = parts.into_iter().flatten().map(|t| &**t).collect();

@@ -16,6 +16,7 @@ pub mod rack;
 mod racking;
 pub mod scan;
 pub mod session;
+pub mod set_up;
 pub mod sign_in;
 pub mod tag;
 mod tagging;

@@ -69,6 +69,28 @@ impl Page {
         found.filter_map(|e| e.value().attr(name).map(str::to_owned)).collect()
     }
 
+    /// What the page's first form would send as it stands, but for its buttons.
+    pub fn form(&self) -> Vec<(String, String)> {
+        let html = Html::parse_document(self.0.text());
+        let css = Selector::parse("main form:first-of-type :is(input, select, textarea)").expect("a selector");
+        let chosen = Selector::parse("option[selected]").expect("a selector");
+        let mut fields = Vec::new();
+        for e in html.select(&css) {
+            let attribute = |name: &str| e.value().attr(name).unwrap_or_default().to_owned();
+            let value = match (e.value().name(), e.value().attr("type")) {
+                (_, Some("checkbox" | "radio")) if e.value().attr("checked").is_none() => continue,
+                ("select", _) => {
+                    let option = e.select(&chosen).next();
+                    option.and_then(|o| o.value().attr("value")).unwrap_or_default().to_owned()
+                }
+                ("textarea", _) => e.text().collect(),
+                _ => attribute("value"),
+            };
+            fields.push((attribute("name"), value));
+        }
+        fields
+    }
+
     /// It has that status and says that.
     #[track_caller]
     pub fn says(self, status: u16, part: &str) -> Page {

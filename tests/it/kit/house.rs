@@ -2,7 +2,7 @@
 //! A time is written `08:50`, `08:50:30.001` or, on another day, `+1 08:50`: counted from Monday 4 May 2026, in UTC.
 
 use super::actor::{Actor, Bearer};
-use super::base::Base;
+use super::base::{Base, Kind};
 use axum::Router;
 use counterclock::clock::{Clock, Instant, Zone};
 use counterclock::evaluate::{Options, Reader, standings};
@@ -84,6 +84,20 @@ impl House {
     pub async fn restart(&self) {
         let service = start(&self.base, &self.hand).await;
         *self.running.lock().expect("not poisoned") = (service.clone(), router(service));
+    }
+
+    /// Starts again on a database that has nothing in it: neither shop nor token.
+    pub async fn empty(&self) {
+        match self.base.kind {
+            Kind::Postgres => self.base.aside().await.must("drop schema public cascade; create schema public").await,
+            Kind::Sqlite => {
+                self.service().db().close().await;
+                for entry in std::fs::read_dir(self.base.folder()).expect("the folder").flatten() {
+                    std::fs::remove_file(entry.path()).expect("a file of the test's own");
+                }
+            }
+        }
+        self.restart().await;
     }
 
     /// A second server on the same database.

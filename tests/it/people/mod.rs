@@ -1,5 +1,6 @@
 //! Who acts: signing in, guessing, looking after people and devices. By browsers, through the front door.
 
+mod first_run;
 mod guessing;
 mod managing;
 mod secrets;
