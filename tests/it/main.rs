@@ -14,5 +14,6 @@ mod pages;
 mod people;
 mod properties;
 mod rooms;
+mod routes;
 mod rules;
 mod store;

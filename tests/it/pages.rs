@@ -5,8 +5,10 @@ use askama::Template;
 use counterclock::clock::Instant;
 use counterclock::evaluate::Reader;
 use counterclock::ledger::{Id, State};
-use counterclock::people::{Actor, Role};
-use counterclock::web::pages::{Asked, Notice, Shell, board, enrol, forms, item, new_item, problem, sign_in};
+use counterclock::people::{Actor, Role, persons};
+use counterclock::web::pages::{
+    Asked, Notice, Shell, board, devices, enrol, forms, item, new_item, people, problem, set_up, sign_in,
+};
 use counterclock::web::show::Show;
 use scraper::{ElementRef, Html, Selector};
 
@@ -76,6 +78,43 @@ fn face() -> sign_in::Face {
     sign_in::Face { person: id("p-1"), name: String::from("“Ada” <b>"), by_name: None }
 }
 
+fn around(state: &State) -> Shell {
+    let manager = actor(Role::Manager);
+    Shell::of(state, now(), &asked(&manager, "../../"))
+}
+
+fn shop(state: &State) -> Show {
+    Show::of(state, now())
+}
+
+fn members() -> Vec<persons::Member> {
+    let member = |n: &str, name: &str, role: Role, has_pin: bool, gone: bool| persons::Member {
+        person: id(n),
+        name: name.to_owned(),
+        role,
+        has_pin,
+        has_password: role != Role::Staff,
+        disabled_at: gone.then(now),
+    };
+    vec![
+        member("p-1", "\"Ada\" <b>O'Hara</b>", Role::Staff, true, false),
+        member("p-2", "شهرزاد", Role::Manager, true, false),
+        member("p-3", "Ivo", Role::Inspector, false, true),
+        member("p-4", "", Role::Staff, false, true),
+    ]
+}
+
+fn known() -> Vec<counterclock::people::devices::Listed> {
+    let device = |n: &str, waits: bool, gone: bool| counterclock::people::devices::Listed {
+        device: id(n),
+        name: format!("Bench {n}"),
+        code_until: waits.then(|| now().plus(60_000)),
+        enrolled_at: (!waits).then(now),
+        revoked_at: gone.then(now),
+    };
+    vec![device("d-1", false, false), device("d-2", true, false), device("d-3", false, true)]
+}
+
 fn signing_in(kind: sign_in::Kind) -> String {
     sign_in::build(Shell::bare(&bare()), kind, "s/shop/").render().unwrap()
 }
@@ -100,11 +139,23 @@ fn pages() -> Vec<(String, String)> {
             signing_in(sign_in::Kind::Names { device: String::from("Bench tablet"), faces: vec![face()] }),
         ),
         (String::from("enrol"), enrol::build(&bare(), "abcd2345").render().unwrap()),
+        (String::from("people"), people::build(around(&state), shop(&state), &members(), None).render().unwrap()),
+        (
+            String::from("devices"),
+            devices::build(around(&state), shop(&state), &known(), "", Some("ABCD2345")).render().unwrap(),
+        ),
         (
             String::from("problem"),
             problem::build(&top, "There is nothing at this address.", "Look on the board.", false).render().unwrap(),
         ),
     ];
+    for step in set_up::STEPS {
+        let said = ["code", "1", "region", "us", "name", "\"'<b>", "zone", "Europe/Berlin", "products", "a\nb"];
+        let said = said.chunks(2).map(|p| (p[0].to_owned(), p[1].to_owned())).collect();
+        let draft = set_up::Draft::new(forms::Fields(said), false);
+        let page = set_up::build(&bare(), &draft, step).render().unwrap();
+        pages.push((format!("set-up-{}", step.word()), page));
+    }
     let mut ids: Vec<&Id> = state.items.keys().collect();
     ids.sort();
     for id in ids {
@@ -157,7 +208,7 @@ fn every_page_has_title_language_and_one_main_landmark_and_never_the_forbidden_w
             let sign_in = form
                 .value()
                 .attr("action")
-                .is_some_and(|a| ["sign-in", "sign-out", "enrol"].iter().any(|w| a.ends_with(w)));
+                .is_some_and(|a| ["sign-in", "sign-out", "enrol", "set-up"].iter().any(|w| a.ends_with(w)));
             assert!(keyed == 1 || sign_in, "{name}: a form without a key");
         }
     }

@@ -1,6 +1,7 @@
 //! Who looks at a page: the same extractors as the API's, turned away with a page instead of a problem document.
 
 use super::{problem, root_of};
+use crate::people::Role;
 use crate::web::auth::{Reads, Writes};
 use crate::web::error::Problem;
 use crate::web::manages::Manages;
@@ -41,8 +42,12 @@ impl FromRequestParts<Service> for Scribe {
     type Rejection = Response;
 
     async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Scribe, Response> {
-        let found = Writes::from_request_parts(parts, service).await;
-        found.map(Scribe).map_err(|p| turned_away(parts, &p))
+        let found =
+            Writes::from_request_parts(parts, service).await.and_then(|writes| match writes.reads().actor.role {
+                Role::Probe => Err(Problem::of("not-allowed", "A probe only writes the air it measures.")),
+                _ => Ok(Scribe(writes)),
+            });
+        found.map_err(|p| turned_away(parts, &p))
     }
 }
 

@@ -153,6 +153,11 @@ impl Browser {
         Page(answer)
     }
 
+    /// Opens an address and keeps no cookie it is given.
+    pub async fn look(&self, path: &str) -> Answer {
+        self.send("GET", path, &[], Body::empty()).await
+    }
+
     /// Opens an address.
     pub async fn open(&self, path: &str) -> Page {
         self.keep(self.send("GET", path, &[], Body::empty()).await)

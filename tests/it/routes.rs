@@ -1,0 +1,154 @@
+//! Each role against each route there is: let in, turned away, or sent to sign in, from one table. A route that isn't in
+//! it fails the test.
+
+use crate::kit::actor::Actor;
+use crate::kit::browser::Browser;
+use crate::kit::house::{House, SITE, t};
+use crate::people::{PASSWORD, add, device, give, office};
+use axum::body::Body;
+use counterclock::people::Role;
+use counterclock::web::api::openapi;
+use counterclock::web::pages::ROUTES;
+use serde_json::json;
+use std::collections::BTreeSet;
+
+both!(every_role_on_every_route);
+
+/// Who asks: nobody; staff by PIN; a manager and an inspector by password; a probe's token; a manager of another shop.
+const WHO: [&str; 6] = ["nobody", "staff", "manager", "inspector", "probe", "another shop's manager"];
+
+/// A route, and for each of them: `y` is let in (whatever is then said of what was sent), `n` is turned away, `s` is
+/// sent to sign in.
+const TABLE: &[(&str, &str, &str)] = &[
+    ("get", "/", "syyyyy"),
+    ("get", "/sign-in", "yyyyyy"),
+    ("post", "/sign-in", "yyyyyy"),
+    ("post", "/sign-out", "yyyyyy"),
+    ("get", "/set-up", "yyyyyy"),
+    ("post", "/set-up", "yyyyyy"),
+    ("get", "/enrol", "yyyyyy"),
+    ("post", "/enrol", "yyyyyy"),
+    ("get", "/s/{site}", "yyyyyy"),
+    ("get", "/s/{site}/", "syyynn"),
+    ("get", "/s/{site}/new", "syyynn"),
+    ("post", "/s/{site}/new", "syynnn"),
+    ("get", "/s/{site}/items/{item}", "syyynn"),
+    ("post", "/s/{site}/items/{item}/{what}", "syynnn"),
+    ("get", "/s/{site}/items/{item}/tag", "syyynn"),
+    ("post", "/s/{site}/items/{item}/tag", "syynnn"),
+    ("get", "/s/{site}/people", "snynnn"),
+    ("post", "/s/{site}/people", "snynnn"),
+    ("post", "/s/{site}/people/{person}/{what}", "snynnn"),
+    ("get", "/s/{site}/devices", "snynnn"),
+    ("post", "/s/{site}/devices", "snynnn"),
+    ("post", "/s/{site}/devices/{device}/{what}", "snynnn"),
+    ("get", "/t/{tag}", "syyyyy"),
+    ("get", "/s/{site}/scan", "syyynn"),
+    ("get", "/s/{site}/tags", "syyynn"),
+    ("post", "/s/{site}/tags", "syynnn"),
+    ("get", "/s/{site}/tags/{tag}", "syyynn"),
+    ("post", "/s/{site}/tags/{tag}/{what}", "syynnn"),
+    ("get", "/s/{site}/sheets/{sheet}", "syyynn"),
+    ("get", "/s/{site}/racks", "syyynn"),
+    ("post", "/s/{site}/racks", "syynnn"),
+    ("get", "/s/{site}/racks/{rack}", "syyynn"),
+    ("post", "/s/{site}/racks/{rack}/{what}", "syynnn"),
+    ("get", "/static/{file}", "yyyyyy"),
+    ("get", "/api/openapi.json", "yyyyyy"),
+    ("get", "/healthz", "yyyyyy"),
+    ("get", "/readyz", "yyyyyy"),
+    ("get", "/s/{site}/api/entries", "syyynn"),
+    ("post", "/s/{site}/api/entries", "syynyn"),
+    ("get", "/s/{site}/api/items", "syyynn"),
+    ("get", "/s/{site}/api/items/{item}", "syyynn"),
+    ("get", "/s/{site}/api/places", "syyynn"),
+    ("get", "/s/{site}/api/products", "syyynn"),
+    ("get", "/s/{site}/api/record.csv", "syyynn"),
+    ("get", "/s/{site}/api/record.jsonl", "syyynn"),
+    ("get", "/s/{site}/api/rules", "syyynn"),
+];
+
+/// Every route of the program, as it says itself.
+fn known() -> BTreeSet<(String, String)> {
+    let pages = ROUTES.iter().map(|(method, path)| ((*method).to_owned(), (*path).to_owned()));
+    let document = openapi::document();
+    let paths = document["paths"].as_object().expect("paths");
+    let methods = ["get", "post", "put", "patch", "delete"];
+    let api = paths.iter().flat_map(|(path, item)| {
+        let of = methods.into_iter().filter(|m| item.get(*m).is_some());
+        of.map(|m| (m.to_owned(), path.clone())).collect::<Vec<_>>()
+    });
+    pages.chain(api).collect()
+}
+
+#[test]
+fn the_table_has_every_route_once() {
+    let table: Vec<_> = TABLE.iter().map(|(method, path, _)| ((*method).to_owned(), (*path).to_owned())).collect();
+    let set: BTreeSet<_> = table.iter().cloned().collect();
+    assert_eq!(set.len(), table.len(), "a route stands twice");
+    let known = known();
+    assert_eq!(known.difference(&set).collect::<Vec<_>>(), Vec::<&(String, String)>::new(), "not in the table");
+    assert_eq!(set.difference(&known).collect::<Vec<_>>(), Vec::<&(String, String)>::new(), "no such route");
+    assert!(TABLE.iter().all(|(_, _, row)| row.len() == WHO.len()));
+}
+
+async fn every_role_on_every_route(house: House) {
+    house.set_up().await;
+    house
+        .write(
+            json!({"kind": "item", "at": t("08:00"), "item": "tub", "product": "cake", "name": "T", "place": "fridge"}),
+        )
+        .await;
+    house.service().add_site("annex", SITE).await.expect("another shop");
+    let office = office(&house);
+    let ada = add(&office, "Ada", "staff", "4711", "").await;
+    add(&office, "Mia", "manager", "", PASSWORD).await;
+    add(&office, "Ivo", "inspector", "", "a paper trail at noon").await;
+    let stranger = house.service().add_token("annex", "n", Role::Manager).await.expect("a token");
+    let browsers = [
+        Browser::new(&house),
+        device(&house, &office, "bench").await,
+        Browser::new(&house),
+        Browser::new(&house),
+        Browser::new(&house),
+        Browser::new(&house),
+    ];
+    browsers[4].put("counterclock", &house.role("probe").1);
+    browsers[5].put("counterclock", &stranger);
+    let air = json!({"kind": "reading", "place": "fridge", "value": "4.0", "unit": "C"}).to_string();
+    for (method, path, row) in TABLE {
+        // Whoever signed out or in otherwise is back.
+        give(&browsers[1], &ada, "4711").await.goes("./");
+        browsers[2].submit("/sign-in", &[("name", "Mia"), ("password", PASSWORD)]).await.goes("./");
+        browsers[3].submit("/sign-in", &[("name", "Ivo"), ("password", "a paper trail at noon")]).await.goes("./");
+        let address = path.replace("{site}", "shop").replace("{item}", "tub").replace("{what}", "move");
+        let address = address.replace("{file}", "icon.svg").replace(['{', '}'], "");
+        for ((who, browser), expected) in WHO.iter().zip(&browsers).zip(row.chars()) {
+            // A copy, so that signing out ends nothing for the next.
+            let page = match (*method, path.contains("/api/")) {
+                ("get", _) => browser.look(&address).await,
+                (_, true) => {
+                    let json = [("content-type", "application/json")];
+                    browser.send("POST", &address, &json, air.clone()).await
+                }
+                (_, false) => {
+                    let form = [("content-type", "application/x-www-form-urlencoded")];
+                    browser.send("POST", &address, &form, Body::empty()).await
+                }
+            };
+            let signs_in = page.status.as_u16() == 303 && page.header("location").contains("sign-in?next=")
+                || (*path == "/" && page.header("location") == "sign-in");
+            let own = ["/sign-in", "/sign-out", "/enrol"].contains(path);
+            let found = match page.status.as_u16() {
+                405 => '!',
+                _ if own => 'y',
+                401 => 's',
+                403 => 'n',
+                _ if signs_in => 's',
+                _ => 'y',
+            };
+            assert_eq!(found, expected, "{who}: {method} {address}: {} {}", page.status, page.text());
+        }
+    }
+    house.agrees().await;
+}
