@@ -2,7 +2,7 @@
 
 use crate::evaluate::Reader;
 use crate::ledger::{Id, State, chain};
-use crate::store::{Db, StoreError, item_row, ledger as sql, load, rows};
+use crate::store::{Conn, Db, StoreError, item_row, ledger as sql, load, rows};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One invariant, and what breaks it.
@@ -14,7 +14,7 @@ pub struct Finding {
 }
 
 /// Ledger lines read at once.
-const PAGE: u32 = 2_000;
+const PAGE: u32 = 500;
 
 const ITEM_ROWS: &str =
     "select item, begun_at, closed_at, standing, rank, left_ms from item where site = $1 order by item";
@@ -23,56 +23,67 @@ const LINKS: &str = "select parent, child from made_from where site = $1";
 /// What a table's rows say of an item.
 type Row = (String, i64, Option<i64>, Option<String>, i64, i64);
 
-/// Checks every site of a database; `told` hears how far it is.
-pub async fn database(
-    db: &Db,
-    mut told: impl FnMut(&str, u64, u64),
-) -> Result<Vec<(String, Vec<Finding>)>, StoreError> {
+/// Checks every site of a database.
+pub async fn database(db: &Db) -> Result<Vec<(String, Vec<Finding>)>, StoreError> {
     let mut conn = db.reader().await?;
     let mut found = Vec::new();
     for site in sql::sites(&mut conn).await? {
         conn.begin_read().await?;
-        let findings = site_findings(&mut conn, &site, &mut told).await?;
+        let findings = site_findings(&mut conn, &site).await?;
         conn.commit().await?;
         found.push((site, findings));
     }
     Ok(found)
 }
 
-async fn site_findings(
-    conn: &mut crate::store::Conn,
+/// Reads a site's chain from its beginning to where it ends now: what breaks it, if anything. `each` is shown every
+/// line, with its number and how many there are.
+pub async fn chain_of(
+    conn: &mut Conn,
     site: &str,
-    told: &mut impl FnMut(&str, u64, u64),
-) -> Result<Vec<Finding>, StoreError> {
+    mut each: impl FnMut(u64, &str, u64),
+) -> Result<Option<String>, StoreError> {
     let (head, hash) = sql::head(conn, site).await?.unwrap_or((0, chain::START.to_owned()));
-    let mut reader = Reader::default();
-    let (mut prev, mut seq, mut broken, mut unreadable) = (chain::START.to_owned(), 0, None, None);
-    loop {
+    let (mut prev, mut seq, mut broken) = (chain::START.to_owned(), 0, None);
+    while seq < head {
         let page = sql::tail(conn, site, seq, PAGE).await?;
-        let Some((last, _)) = page.last() else { break };
-        let last = *last;
-        for (n, line) in &page {
-            let expected = seq + 1;
-            seq = *n;
+        if page.is_empty() {
+            break;
+        }
+        // What was written since belongs to the next time.
+        for (n, line) in page.iter().take_while(|(n, _)| *n <= head) {
             if broken.is_none() {
                 match chain::check(Some(&prev), line) {
-                    _ if *n != expected => broken = Some(format!("entry {expected} is missing")),
+                    _ if *n != seq + 1 => broken = Some(format!("entry {} is missing", seq + 1)),
                     Ok(hash) => prev = hash,
                     Err(why) => broken = Some(format!("entry {n}: {why}")),
                 }
             }
-            if unreadable.is_none()
-                && let Err(bad) = reader.line(line)
-            {
-                unreadable = Some(format!("entry {n}: {}", bad.refusal));
-            }
+            seq = *n;
+            each(seq, line, head);
         }
-        told(site, last, head);
+        tokio::task::yield_now().await;
     }
-    if broken.is_none() && (seq != head || prev != hash) {
-        broken = Some(format!("the ledger ends at entry {seq}, the site's head says {head}"));
+    // Entries that were written meanwhile moved the head as well.
+    let beyond = sql::tail(conn, site, head, 1).await?.pop().map(|(n, _)| n);
+    let moved = sql::head(conn, site).await?.is_none_or(|h| h.0 != head);
+    let end = beyond.filter(|_| !moved).unwrap_or(seq);
+    if broken.is_none() && (end != head || prev != hash) {
+        broken = Some(format!("the ledger ends at entry {end}, the site's head says {head}"));
     }
-    let mut findings = vec![Finding { name: "chain", broken }];
+    Ok(broken)
+}
+
+async fn site_findings(conn: &mut Conn, site: &str) -> Result<Vec<Finding>, StoreError> {
+    let (mut reader, mut unreadable) = (Reader::default(), None);
+    let broken = chain_of(conn, site, |n, line, _| {
+        if unreadable.is_none()
+            && let Err(bad) = reader.line(line)
+        {
+            unreadable = Some(format!("entry {n}: {}", bad.refusal));
+        }
+    });
+    let mut findings = vec![Finding { name: "chain", broken: broken.await? }];
     let state = match (unreadable, reader.finish(None)) {
         (None, Ok((state, _))) => Some(state),
         (Some(why), _) => return Ok(with(findings, "order of truth", Some(why))),

@@ -33,11 +33,10 @@ pub async fn insert_loop(dir: &Path, rows: usize, seconds: f64, whole: bool) -> 
         sqlx::query("insert into site (site, head, hash) values ('shop', 0, '')").execute(&mut c).await?;
     } else {
         let table = "create table entry (site text not null, seq integer not null, kind text not null, item text,
-            place text, target integer, line text not null, primary key (site, seq)) strict, without rowid";
+            place text, target integer, air_at integer, line text not null, primary key (site, seq)) strict, without rowid";
         sqlx::raw_sql(table).execute(&mut c).await?;
     }
-    let marks = |r: usize| (1..=7).map(|i| format!("${}", r * 7 + i)).collect::<Vec<_>>().join(", ");
-    let values: Vec<String> = (0..rows).map(|r| format!("({})", marks(r))).collect();
+    let values = vec!["(?, ?, ?, ?, ?, ?, ?)"; rows];
     let text = format!("insert into entry (site, seq, kind, item, place, target, line) values {}", values.join(", "));
     let line = format!(r#"{{"at":"2026-05-02T15:20:00.000Z","kind":"move","rest":"{}"}}"#, "x".repeat(300));
     let (mut seq, started, mut commits) = (0_i64, Instant::now(), Vec::new());

@@ -45,9 +45,10 @@ pub async fn fill(db: &Db, entries: usize) -> Result<(), StoreError> {
                 sql::put_made_from(&mut conn, "shop", parent.as_str(), child.as_str()).await?;
             }
         }
+        let air_at = matches!(entry.body, Body::AirReading { .. }).then_some(entry.at.0);
         let text = |id: Option<&counterclock::ledger::Id>| id.map(|i| i.as_str().to_owned());
         let (item, place) = (text(about.item()), text(about.air_of()));
-        rows.push(Row { seq: entry.meta.seq as i64, kind: entry.kind(), item, place, target, line });
+        rows.push(Row { seq: entry.meta.seq as i64, kind: entry.kind(), item, place, target, air_at, line });
         if target.is_some() {
             state.correct(&about, entry.clone()).expect("a correction that fits");
         } else {

@@ -15,11 +15,13 @@ create table entry (
   item text,
   place text,
   target bigint,
+  air_at bigint,                -- of a reading of a place's air: when
   line text not null,
   primary key (site, seq)
 );
 create index entry_item on entry (site, item) where item is not null;
-create index entry_place on entry (site, place) where place is not null;
+create index entry_place on entry (site, place) where place is not null and air_at is null;
+create index entry_air on entry (site, air_at) where air_at is not null;
 create index entry_kind on entry (site, kind) where kind in ('site', 'place', 'rule', 'product', 'decide', 'approve', 'review');
 create index entry_target on entry (site, target) where target is not null;
 

@@ -15,11 +15,13 @@ create table entry (
   item text,
   place text,
   target integer,
+  air_at integer,                -- of a reading of a place's air: when
   line text not null,
   primary key (site, seq)
 ) strict, without rowid;
 create index entry_item on entry (site, item) where item is not null;
-create index entry_place on entry (site, place) where place is not null;
+create index entry_place on entry (site, place) where place is not null and air_at is null;
+create index entry_air on entry (site, air_at) where air_at is not null;
 create index entry_kind on entry (site, kind) where kind in ('site', 'place', 'rule', 'product', 'decide', 'approve', 'review');
 create index entry_target on entry (site, target) where target is not null;
 
@@ -82,7 +84,7 @@ create table token (
 analyze sqlite_schema;
 insert into sqlite_stat1 (tbl, idx, stat) values
   ('entry', 'entry', '1000000 1000000 1'), ('entry', 'entry_item', '900000 900000 12'),
-  ('entry', 'entry_place', '70000 70000 10000'), ('entry', 'entry_kind', '200 200 30'),
+  ('entry', 'entry_place', '500 500 50'), ('entry', 'entry_air', '70000 70000 2'), ('entry', 'entry_kind', '200 200 30'),
   ('entry', 'entry_target', '1000 1000 1'), ('item', 'item', '80000 80000 1'),
   ('item', 'item_open', '80000 80000 20'), ('item', 'item_urgency', '80000 80000 20000 10 1'),
   ('made_from', 'made_from', '100000 100000 20 1'), ('made_from', 'made_from_child', '100000 100000 2 1');

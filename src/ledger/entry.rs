@@ -280,6 +280,14 @@ impl Entry {
         }
     }
 
+    /// When a correction says that its entry happened, if it says so.
+    pub fn corrected_at(&self) -> Option<Instant> {
+        match &self.body {
+            Body::Correct { change: Change::Set(set), .. } => set.get("at")?.as_str().and_then(Instant::parse),
+            _ => None,
+        }
+    }
+
     /// The place whose cold or air it is about (not where an item goes).
     pub fn air_of(&self) -> Option<&Id> {
         match &self.body {

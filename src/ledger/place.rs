@@ -97,6 +97,16 @@ impl Place {
         self.lapses.remove(&entry.key());
     }
 
+    /// Lets go of readings of the air from before an instant; what was corrected stays.
+    pub(super) fn forget_air(&mut self, before: Instant) {
+        let old: Vec<(Instant, u64)> = self.air.range(..(before, 0)).map(|(key, _)| *key).collect();
+        for key in old.into_iter().filter(|(_, seq)| !self.odd_air.corrected.contains(seq)) {
+            self.air.remove(&key);
+            self.records.remove(&key.1);
+            self.odd_air.late.remove(&key);
+        }
+    }
+
     /// Since when a lapse is open, by its latest entries.
     pub fn open_lapse(&self) -> Option<Instant> {
         self.lapses.values().fold(None, |open, e| match &e.body {

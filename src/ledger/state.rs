@@ -89,6 +89,8 @@ pub struct State {
     pub products: OrdMap<Id, Vec<(u64, Arc<Product>)>>,
     /// By id.
     pub items: HashMap<Id, Arc<Item>>,
+    /// Readings of the air before this may not be at hand.
+    pub air_since: Instant,
     /// Corrected entries that the fold doesn't read (decisions, approvals, reviews), if loaded.
     pub others: OrdMap<u64, Record>,
 }
@@ -208,6 +210,17 @@ impl State {
             self.take(&before);
         }
         after.map_or(Ok(()), |after| self.put(&after))
+    }
+
+    /// Lets go of readings of the air from before an instant.
+    pub fn forget_air(&mut self, before: Instant) {
+        let ids: Vec<Id> = self.places.keys().cloned().collect();
+        for id in ids {
+            if let Some(place) = self.places.get_mut(&id) {
+                Arc::make_mut(place).forget_air(before);
+            }
+        }
+        self.air_since = self.air_since.max(before);
     }
 
     /// Puts an effective entry where the fold finds it.

@@ -30,9 +30,8 @@ pub async fn gather(conn: &mut Conn, site: &str, zone: Zone, from: i64, to: i64)
     let (from, to) = (zone.day_starts(from), zone.day_starts(to + 1));
     let alive = rows!(conn, (String,), ALIVE, site, from.0, to.0)?;
     let items: BTreeSet<Id> = alive.iter().filter_map(|r| Id::new(&r.0)).collect();
-    let mut lines = load::setup(conn, site).await?;
     let list: Vec<Id> = items.iter().cloned().collect();
-    load::ancestors(conn, site, &list, &mut lines, |_| false).await?;
+    let mut lines = load::with_all(conn, site, &list, from).await?;
     let mut state = State::default();
     load::put(site, &mut state, &lines)?;
     let known = |id: &Id| state.items.contains_key(id) || state.places.contains_key(id);

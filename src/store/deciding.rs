@@ -6,6 +6,7 @@ use super::writer::{Asked, Batch, Done, Fail, KEYS_MS, NEAR_MS, Writer};
 use super::{Conn, StoreError, load};
 use crate::answer;
 use crate::clock::Instant;
+use crate::exposure::AIR_HOLDS_MS;
 use crate::ledger::{self, About, Body, Entry, Id, Meta, Parsed, Request, chain};
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
@@ -74,6 +75,9 @@ impl Writer {
             lines.extend(sql::tail(conn, &self.site, seq - 1, 1).await?);
         }
         load::put(&self.site, &mut batch.state, &lines)?;
+        if let Some(since) = load::air_matters(&self.site, &lines)? {
+            load::air_back(conn, &self.site, &mut batch.state, since).await?;
+        }
         batch.state.head = head;
         batch.all_changed = true;
         Ok(())
@@ -94,7 +98,7 @@ impl Writer {
                 return Ok(again(was, done.clone()));
             }
             if let Some((was, answer)) = sql::answer(conn, &self.site, &who, key, now.plus(-KEYS_MS)).await? {
-                let done = Done { entries: Vec::new(), answer, state: batch.state.clone(), now };
+                let done = Done { entries: Vec::new(), answer, now };
                 return Ok(again(&was, done));
             }
         }
@@ -119,7 +123,7 @@ impl Writer {
         self.note_changes(conn, batch, &draft, now).await?;
         batch.state = draft.state;
         let standings = answer::standings(&batch.state, &mine, &draft.targets, now);
-        let done = Done { entries: mine, answer: answer::render(&lines, &standings), state: batch.state.clone(), now };
+        let done = Done { entries: mine, answer: answer::render(&lines, &standings), now };
         if let Some((key, body)) = key {
             batch.answers.push((who.clone(), key.clone(), body.clone(), done.answer.clone()));
             batch.by_key.insert((who, key), (body, done.clone()));
@@ -178,6 +182,10 @@ impl Writer {
                     _ => None,
                 };
                 load::items(conn, site, &mut batch.state, &named).await?;
+                if matches!(body, Body::Item(_) | Body::Correct { .. }) {
+                    let at = about.corrected_at().or(parsed.at).unwrap_or(now);
+                    load::air_back(conn, site, &mut batch.state, at.plus(-AIR_HOLDS_MS)).await?;
+                }
                 if let Some(item) = about.item().filter(|_| late) {
                     load::descendants(conn, site, &mut batch.state, item).await?;
                 }

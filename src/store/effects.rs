@@ -4,7 +4,7 @@ use super::ledger::{self as sql, ItemRow, Row};
 use super::writer::{Batch, KEEP_MS, NEAR_MS, Published, Writer};
 use super::{Conn, StoreError, load};
 use crate::clock::{Instant, Zone};
-use crate::exposure::Fold;
+use crate::exposure::{AIR_HOLDS_MS, Fold};
 use crate::ledger::{self, Body, Draft, Entry, Id, State};
 use crate::rules;
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -78,7 +78,9 @@ pub(super) fn row(targets: &HashMap<u64, Arc<Entry>>, e: &Entry, line: String) -
         _ => (e, None),
     };
     let text = |id: Option<&Id>| id.map(|i| i.as_str().to_owned());
-    Row { seq: e.meta.seq as i64, kind: e.kind(), item: text(about.item()), place: text(about.air_of()), target, line }
+    let air_at = matches!(e.body, Body::AirReading { .. }).then_some(e.at.0);
+    let (item, place) = (text(about.item()), text(about.air_of()));
+    Row { seq: e.meta.seq as i64, kind: e.kind(), item, place, target, air_at, line }
 }
 
 pub(super) fn target_of(line: &str) -> Option<u64> {
@@ -150,4 +152,12 @@ pub(super) fn evict(published: &mut Published, now: Instant) {
         published.changed.retain(|id, _| keep.contains(id));
     }
     state.others.clear();
+    // The air of before the oldest of them began matters to nobody.
+    let said = |e: &Arc<Entry>| e.corrected_at().unwrap_or(e.at).min(e.at);
+    let begins = state.items.values().filter_map(|i| i.records.first());
+    let oldest = begins.flat_map(|r| r.corrections.iter().chain([&r.original]).map(said)).min();
+    let matters = oldest.unwrap_or(now).min(now).plus(-AIR_HOLDS_MS);
+    if matters.since(state.air_since) > KEEP_MS {
+        state.forget_air(matters);
+    }
 }

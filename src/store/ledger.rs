@@ -18,6 +18,8 @@ pub struct Row {
     pub place: Option<String>,
     /// The entry a correction is about.
     pub target: Option<i64>,
+    /// When a place's air was read.
+    pub air_at: Option<i64>,
     /// Canonical JSON with `prev` and `hash`.
     pub line: String,
 }
@@ -38,20 +40,25 @@ pub struct ItemRow {
     pub left_ms: i64,
 }
 
-const COLUMNS: usize = 7;
-const SIZES: [usize; 3] = [64, 8, 1];
+const COLUMNS: usize = 8;
+/// Rows a statement writes: a batch is cut into few of them, whatever its size.
+const SIZES: [usize; 7] = [64, 32, 16, 8, 4, 2, 1];
 
 /// Multi-row inserts of a few fixed sizes: row by row is several times slower, and every size is a statement to prepare.
-static INSERT_ENTRIES: LazyLock<[String; 3]> = LazyLock::new(|| {
+/// SQLite looks a numbered parameter up by its name, one after the other: there they are plain marks.
+fn insert_texts(mark: fn(usize) -> String) -> [String; SIZES.len()] {
     SIZES.map(|n| {
         let row = |r: usize| {
-            let binds: Vec<String> = (1..=COLUMNS).map(|c| format!("${}", r * COLUMNS + c)).collect();
+            let binds: Vec<String> = (1..=COLUMNS).map(|c| mark(r * COLUMNS + c)).collect();
             format!("({})", binds.join(", "))
         };
         let rows: Vec<String> = (0..n).map(row).collect();
-        format!("insert into entry (site, seq, kind, item, place, target, line) values {}", rows.join(", "))
+        format!("insert into entry (site, seq, kind, item, place, target, air_at, line) values {}", rows.join(", "))
     })
-});
+}
+
+static INSERT_SQLITE: LazyLock<[String; SIZES.len()]> = LazyLock::new(|| insert_texts(|_| String::from("?")));
+static INSERT_POSTGRES: LazyLock<[String; SIZES.len()]> = LazyLock::new(|| insert_texts(|n| format!("${n}")));
 
 const LOCK: &str = "update site set head = head where site = $1 returning head, hash";
 const HEAD: &str = "select head, hash from site where site = $1";
@@ -98,7 +105,11 @@ pub async fn add_site(conn: &mut Conn, site: &str) -> Result<bool, StoreError> {
 pub async fn append(conn: &mut Conn, site: &str, entries: &[Row], hash: &str) -> Result<(), sqlx::Error> {
     let Some(last) = entries.last() else { return Ok(()) };
     let mut rest = entries;
-    for (size, text) in SIZES.iter().zip(INSERT_ENTRIES.iter()) {
+    let texts = match conn.inner {
+        Some(super::AnyConn::Sqlite(_)) => &*INSERT_SQLITE,
+        _ => &*INSERT_POSTGRES,
+    };
+    for (size, text) in SIZES.iter().zip(texts) {
         while rest.len() >= *size {
             let (now, later) = rest.split_at(*size);
             insert(conn, site, now, text).await?;
@@ -115,7 +126,15 @@ async fn insert(conn: &mut Conn, site: &str, entries: &[Row], text: &'static str
         ($c:expr) => {{
             let mut q = sqlx::query(AssertSqlSafe(text));
             for r in entries {
-                q = q.bind(site).bind(r.seq).bind(r.kind).bind(&r.item).bind(&r.place).bind(r.target).bind(&r.line);
+                q = q
+                    .bind(site)
+                    .bind(r.seq)
+                    .bind(r.kind)
+                    .bind(&r.item)
+                    .bind(&r.place)
+                    .bind(r.target)
+                    .bind(r.air_at)
+                    .bind(&r.line);
             }
             q.execute(&mut **$c).await?;
         }};

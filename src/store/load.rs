@@ -2,6 +2,7 @@
 
 use super::{Conn, StoreError, rows};
 use crate::clock::Instant;
+use crate::exposure::AIR_HOLDS_MS;
 use crate::ledger::{self, Body, Entry, From, Id, Record, State};
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
@@ -17,7 +18,10 @@ const NEAR: &str = "select item from item where site = $1 and (closed_at is null
 const NEAR_LINES: &str = "select e.seq, e.line from item i join entry e on e.site = i.site and e.item = i.item
     where i.site = $1 and (i.closed_at is null or i.closed_at >= $2)";
 const ITEM_LINES: &str = "select seq, line from entry where site = $1 and item = $2";
-const PLACE_LINES: &str = "select seq, line from entry where site = $1 and place is not null";
+const PLACE_LINES: &str = "select seq, line from entry where site = $1 and place is not null and air_at is null";
+const AIR_CORRECTED: &str = "select e.seq, e.line from entry c join entry e on e.site = c.site and e.seq = c.target
+    where c.site = $1 and c.place is not null and c.air_at is null and c.target is not null";
+const AIR: &str = "select seq, line from entry where site = $1 and air_at >= $2 and air_at < $3";
 const CORRECTIONS: &str = "select seq, line from entry where site = $1 and target = $2";
 const ONE: &str = "select seq, line from entry where site = $1 and seq = $2";
 const PARENTS: &str = "select parent from made_from where site = $1 and child = $2";
@@ -65,7 +69,7 @@ fn add(lines: &mut Lines, found: Vec<(i64, String)>) {
     lines.extend(found.into_iter().map(|(seq, line)| (seq as u64, line)));
 }
 
-/// The shop's set-up, and every place's lapses, restores and air.
+/// The shop's set-up, and every place's lapses and restores, with all that was corrected there.
 pub async fn setup(conn: &mut Conn, site: &str) -> Result<Lines, StoreError> {
     let mut lines = Lines::new();
     add(&mut lines, rows!(conn, (i64, String), CONFIG, site)?);
@@ -74,6 +78,48 @@ pub async fn setup(conn: &mut Conn, site: &str) -> Result<Lines, StoreError> {
         add(&mut lines, rows!(conn, (i64, String), CORRECTIONS, site, seq as i64)?);
     }
     add(&mut lines, rows!(conn, (i64, String), PLACE_LINES, site)?);
+    add(&mut lines, rows!(conn, (i64, String), AIR_CORRECTED, site)?);
+    Ok(lines)
+}
+
+/// Of the air of all places, the readings of a stretch.
+pub async fn air(conn: &mut Conn, site: &str, from: Instant, to: Instant, lines: &mut Lines) -> Result<(), StoreError> {
+    add(lines, rows!(conn, (i64, String), AIR, site, from.0, to.0)?);
+    Ok(())
+}
+
+/// From when on the air matters to the items in these lines: an earlier reading no longer holds at their beginning,
+/// by whatever was ever said of when that was.
+pub fn air_matters(site: &str, lines: &Lines) -> Result<Option<Instant>, StoreError> {
+    let mut earliest: Option<Instant> = None;
+    // Few lines do; what a person typed has its quotes escaped.
+    let may = |line: &str| line.contains("\"kind\":\"item\"") || line.contains("\"kind\":\"correct\"");
+    for (seq, line) in lines.iter().filter(|(_, line)| may(line)) {
+        let e = entry(site, *seq, line)?;
+        let at = e.corrected_at().unwrap_or(e.at).min(e.at);
+        earliest = Some(earliest.map_or(at, |t| t.min(at)));
+    }
+    Ok(earliest.map(|t| t.plus(-AIR_HOLDS_MS)))
+}
+
+/// Brings readings of the air into a state, back to an instant.
+pub async fn air_back(conn: &mut Conn, site: &str, state: &mut State, to: Instant) -> Result<(), StoreError> {
+    if to < state.air_since {
+        let (mut lines, head) = (Lines::new(), state.head);
+        air(conn, site, to, state.air_since, &mut lines).await?;
+        put(site, state, &lines)?;
+        state.head = head.max(state.head);
+        state.air_since = to;
+    }
+    Ok(())
+}
+
+/// Items with all they were made from, the set-up, and the cold and air of their time.
+pub async fn with_all(conn: &mut Conn, site: &str, list: &[Id], from: Instant) -> Result<Lines, StoreError> {
+    let mut lines = setup(conn, site).await?;
+    ancestors(conn, site, list, &mut lines, |_| false).await?;
+    let since = air_matters(site, &lines)?.unwrap_or(from).min(from);
+    air(conn, site, since, Instant::FAR, &mut lines).await?;
     Ok(lines)
 }
 
@@ -86,8 +132,10 @@ pub async fn shop(conn: &mut Conn, site: &str, since: Instant) -> Result<State, 
         rows!(conn, (String,), NEAR_PARENTS, site, since.0)?.into_iter().map(|r| r.0).collect();
     let further: Vec<Id> = parents.iter().filter(|p| !near.contains(*p)).filter_map(|p| Id::new(p)).collect();
     ancestors(conn, site, &further, &mut lines, |id| near.contains(id)).await?;
-    let mut state = State::default();
+    let mut state = State { air_since: Instant::FAR, ..State::default() };
     put(site, &mut state, &lines)?;
+    let needed = air_matters(site, &lines)?.unwrap_or(since).min(since);
+    air_back(conn, site, &mut state, needed).await?;
     Ok(state)
 }
 
@@ -145,6 +193,9 @@ pub async fn items(conn: &mut Conn, site: &str, state: &mut State, items: &[Id])
     let head = state.head;
     put(site, state, &lines)?;
     state.head = head.max(state.head);
+    if let Some(since) = air_matters(site, &lines)? {
+        air_back(conn, site, state, since).await?;
+    }
     Ok(())
 }
 
@@ -174,8 +225,8 @@ pub async fn target(
     let original = Arc::new(entry(site, seq, line)?);
     if let Some(item) = original.item() {
         items(conn, site, state, std::slice::from_ref(item)).await?;
-    } else if original.air_of().is_none() && state.record(seq, &original).is_none() {
-        // A decision, an approval, a review: not folded, so not held; its corrections come with it.
+    } else if state.record(seq, &original).is_none() {
+        // A decision, an approval, a review, a reading of long ago: not held; its corrections come with it.
         let mut lines = Lines::from([(seq, line.clone())]);
         add(&mut lines, rows!(conn, (i64, String), CORRECTIONS, site, seq as i64)?);
         put(site, state, &lines)?;

@@ -48,8 +48,6 @@ pub struct Done {
     pub entries: Vec<Arc<Entry>>,
     /// The answer as JSON.
     pub answer: String,
-    /// The ledger after.
-    pub state: State,
     /// The server's now.
     pub now: Instant,
 }

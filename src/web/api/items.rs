@@ -144,8 +144,7 @@ pub async fn one(
     let (standing, spells) = if as_of.is_some() || known_at.is_some() {
         // As it stood: read from the ledger anew, by the same code as `evaluate`.
         let mut conn = reads.service().db().reader().await?;
-        let mut near = load::setup(&mut conn, &reads.site).await?;
-        load::ancestors(&mut conn, &reads.site, std::slice::from_ref(&id), &mut near, |_| false).await?;
+        let mut near = load::with_all(&mut conn, &reads.site, std::slice::from_ref(&id), Instant::FAR).await?;
         load::named(&mut conn, &reads.site, &mut near).await?;
         let as_of = as_of.unwrap_or_else(|| reads.service().now());
         stood(&near, &id, Options { as_of: Some(as_of), known_at, zone: None }).ok_or_else(absent)?

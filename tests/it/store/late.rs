@@ -12,7 +12,8 @@ both!(
     soon_after_by_another_process,
     a_correction_that_names_what_was_forgotten,
     readings_and_decisions_that_name_what_was_forgotten,
-    the_clock_crosses_a_restart
+    the_clock_crosses_a_restart,
+    air_of_long_ago
 );
 
 /// Five generations in time: `tub` into `cream` into `cake` into `slice`, and `tub` into `bun` beside them.
@@ -260,5 +261,39 @@ async fn the_clock_crosses_a_restart(house: House) {
         assert_eq!(house.list("closed", 10).await, Vec::<Value>::new(), "restarted: {restart}");
     }
     house.set("12:02");
+    house.agrees().await;
+}
+
+/// Readings of the air from before everything open aren't in memory; what needs them finds them all the same.
+async fn air_of_long_ago(house: House) {
+    house.set_up().await;
+    let read =
+        |at: &str, value: &str| json!({"kind": "reading", "at": at, "place": "bench", "value": value, "unit": "F"});
+    let item = |id: &str, at: &str| json!({"kind": "item", "at": at, "item": id, "name": id, "place": "bench", "rules": ["banded-70f"]});
+    house.set("09:00");
+    for (at, value) in [("06:00", "68.0"), ("07:00", "75.0"), ("08:00", "68.0")] {
+        house.write(read(&t(at), value)).await;
+    }
+    house
+        .write(json!([item("old", &t("06:30")), {"kind": "close", "at": t("08:30"), "item": "old", "as": "sold"}]))
+        .await;
+    let first = house.head().await - 4;
+    house.pass(3 * 24 * 3_600_000);
+    house.restart().await;
+    house.agrees().await;
+    let here = |state: &str| json!({"kind": "reading", "place": "bench", "value": state, "unit": "F"});
+    house.write(here("70.5")).await;
+    house.write(item("new", &house.now().to_string())).await;
+    house.pass(3_600_000);
+    house.agrees().await;
+    // Each of these needs what was read three days ago: a correction of it, a beginning entered late, an end put right.
+    house.write(json!({"kind": "correct", "entry": first + 1, "set": {"value": "69.0"}, "reason": "misread"})).await;
+    house.agrees().await;
+    house.restart().await;
+    house.write(item("late", &t("07:30"))).await;
+    house.agrees().await;
+    house.restart().await;
+    house.write(json!({"kind": "correct", "entry": first, "set": {"at": t("06:10")}, "reason": "earlier"})).await;
+    house.write(read(&t("07:10"), "77.0")).await;
     house.agrees().await;
 }

@@ -27,8 +27,8 @@ async fn busy(house: &House) {
 /// An `insert … values` that copies entry `from` under number `to`.
 fn copy(verb: &str, from: u64, to: u64) -> String {
     format!(
-        "{verb} into entry (site, seq, kind, item, place, target, line)
-         select site, {to}, kind, item, place, target, line from entry where site = 'shop' and seq = {from}"
+        "{verb} into entry (site, seq, kind, item, place, target, air_at, line)
+         select site, {to}, kind, item, place, target, air_at, line from entry where site = 'shop' and seq = {from}"
     )
 }
 
@@ -134,7 +134,7 @@ async fn the_check_names_what_was_forced(house: House) {
         ),
         (
             format!("{}; {}", copy("insert", head, head + 1), set(head + 1, "\"kind\"", "\"kind\"")),
-            format!("entry {}: its `prev`", head + 1),
+            format!("the ledger ends at entry {}", head + 1),
         ),
         (
             String::from("update site set hash = prev from (select '0' as prev) as p"),
