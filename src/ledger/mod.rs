@@ -19,7 +19,7 @@ pub use decide::{Draft, Misfit, Request, accept, is_setup, made_id, read_all};
 pub use entry::*;
 pub use id::Id;
 pub use place::{Odd, Place};
-pub use record::{Record, overlay};
+pub use record::{Record, overlay, records};
 pub use refusal::Refusal;
 pub use state::{Item, State};
 pub use strict::{Object, given};

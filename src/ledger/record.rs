@@ -2,7 +2,9 @@
 
 use super::refusal::*;
 use super::{Body, Change, Entry, Refusal, wire};
+use crate::clock::Instant;
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// An entry as written, and what has been corrected in it since, in order of `seq`.
@@ -19,6 +21,11 @@ impl Record {
         Record { original, corrections: Vec::new() }
     }
 
+    /// When it happened, by the latest that is said of it; a void one, by what was first said.
+    pub fn at(&self) -> Instant {
+        self.effective(u64::MAX).ok().flatten().unwrap_or_else(|| self.original.clone()).at
+    }
+
     /// The entry as readers read it by what was known up to `seq`: the latest correction alone, applied to the
     /// original. `None` if it isn't written yet or is void.
     pub fn effective(&self, seq: u64) -> Result<Option<Arc<Entry>>, Refusal> {
@@ -31,6 +38,19 @@ impl Record {
             _ => Ok(Some(self.original.clone())),
         }
     }
+}
+
+/// Entries in order of `seq`, each with its corrections; a correction of what isn't among them is left out.
+pub fn records(entries: impl IntoIterator<Item = Arc<Entry>>) -> BTreeMap<u64, Record> {
+    let mut records: BTreeMap<u64, Record> = BTreeMap::new();
+    for e in entries {
+        if let Body::Correct { entry, .. } = e.body {
+            records.entry(entry).and_modify(|r| r.corrections.push(e));
+        } else {
+            records.insert(e.meta.seq, Record::new(e));
+        }
+    }
+    records
 }
 
 /// The original with these members read otherwise.

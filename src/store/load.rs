@@ -234,26 +234,40 @@ pub async fn target(
     Ok(Some(original))
 }
 
+/// An instant to look back from.
+#[derive(Clone, Copy)]
+pub struct Back {
+    /// What happened later is left out, by all that is now known.
+    pub as_of: Instant,
+    /// What was recorded later is left out first.
+    pub known_at: Instant,
+}
+
+fn looked_back(site: &str, lines: &Lines, back: Back) -> Result<BTreeMap<u64, Record>, StoreError> {
+    let read = lines.iter().map(|(seq, line)| entry(site, *seq, line).map(Arc::new));
+    let read: Vec<Arc<Entry>> = read.collect::<Result<_, _>>()?;
+    let known = read.into_iter().filter(|e| e.meta.recorded_at.is_none_or(|r| r <= back.known_at));
+    let mut records = ledger::records(known);
+    records.retain(|_, r| r.at() <= back.as_of);
+    Ok(records)
+}
+
 /// An item's own lines, corrections included.
-pub async fn item_lines(conn: &mut Conn, site: &str, item: &Id, lines: &mut Lines) -> Result<(), StoreError> {
-    add(lines, rows!(conn, (i64, String), ITEM_LINES, site, item.as_str())?);
-    Ok(())
+pub async fn item_lines(conn: &mut Conn, site: &str, item: &Id, back: Back) -> Result<Lines, StoreError> {
+    let mut lines = Lines::new();
+    add(&mut lines, rows!(conn, (i64, String), ITEM_LINES, site, item.as_str())?);
+    let records = looked_back(site, &lines, back)?;
+    let kept = records.values().flat_map(|r| r.corrections.iter().chain([&r.original]));
+    let kept: HashSet<u64> = kept.map(|e| e.meta.seq).collect();
+    lines.retain(|seq, _| kept.contains(seq));
+    Ok(lines)
 }
 
 /// What was made from an item, corrections applied, in order of their ids.
-pub async fn went_into(conn: &mut Conn, site: &str, item: &Id) -> Result<BTreeSet<Id>, StoreError> {
+pub async fn went_into(conn: &mut Conn, site: &str, item: &Id, back: Back) -> Result<BTreeSet<Id>, StoreError> {
     let mut lines = Lines::new();
     add(&mut lines, rows!(conn, (i64, String), JOINS, site, item.as_str())?);
-    let mut joins: BTreeMap<u64, Record> = BTreeMap::new();
-    for (seq, line) in &lines {
-        let e = Arc::new(entry(site, *seq, line)?);
-        // Corrections of what is no join are about something else.
-        if let Body::Correct { entry, .. } = e.body {
-            joins.entry(entry).and_modify(|r| r.corrections.push(e));
-        } else {
-            joins.insert(*seq, Record { original: e, corrections: Vec::new() });
-        }
-    }
+    let joins = looked_back(site, &lines, back)?;
     let read = joins.values().filter_map(|r| r.effective(u64::MAX).ok().flatten());
     Ok(read.filter(|e| e.parents().contains(item)).filter_map(|e| e.item().cloned()).collect())
 }

@@ -13,7 +13,7 @@ pub use load::Lines;
 use sqlx::pool::PoolConnection;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
-use sqlx::{PgPool, Postgres, Sqlite, SqlitePool};
+use sqlx::{ConnectOptions, Connection, PgPool, Postgres, Sqlite, SqlitePool};
 use std::str::FromStr;
 use std::time::Duration;
 
@@ -114,7 +114,7 @@ macro_rules! rows {
 }
 pub(crate) use {exec, rows};
 
-/// How long a locked SQLite file is waited for.
+/// How long a lock that another program holds is waited for.
 const BUSY: Duration = Duration::from_secs(5);
 
 impl Db {
@@ -142,9 +142,13 @@ impl Db {
         let opened = |e: sqlx::Error| StoreError::Open(e.to_string());
         if url.starts_with("postgres://") || url.starts_with("postgresql://") {
             let options = PgConnectOptions::from_str(url).map_err(opened)?.application_name("counterclock");
+            let options = options.options([("lock_timeout", format!("{}ms", BUSY.as_millis()))]);
+            // By itself first: the pool would try again and again before it says why it can't.
+            let mut first = options.connect().await.map_err(opened)?;
+            let version: String = sqlx::query_scalar("show server_version_num").fetch_one(&mut first).await?;
+            first.close().await?;
             let pool = PgPoolOptions::new().max_connections(12).acquire_timeout(Duration::from_secs(10));
             let pool = pool.connect_with(options).await.map_err(opened)?;
-            let version: String = sqlx::query_scalar("show server_version_num").fetch_one(&pool).await?;
             if version.parse::<u32>().is_ok_and(|v| v < 140_000) {
                 return Err(StoreError::Old(version));
             }

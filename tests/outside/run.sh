@@ -58,7 +58,7 @@ cat "$work/half"
 [ "$code" = 0 ] || exit "$code"
 
 # And the same reading against the service, each ledger posted to one of its own.
-run service.py "$binary" --ledgers 250 --seed 697792542
+run service.py "$binary" --ledgers 500 --seed 697792542
 
 # The record of the demo's two days, as a person downloads it.
 port=$("$python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')

@@ -7,6 +7,7 @@ use crate::evaluate::{self, Options, Reader};
 use crate::exposure::{Fold, Spell};
 use crate::ledger::Id;
 use crate::rules::{Phase, Standing, standing};
+use crate::store::load::Back;
 use crate::store::{ledger as sql, load};
 use crate::web::auth::Reads;
 use crate::web::error::Problem;
@@ -140,7 +141,6 @@ pub async fn one(
     let id = Id::new(&item).ok_or_else(absent)?;
     let as_of = instant("as_of", when.as_of.as_deref())?;
     let known_at = instant("known_at", when.known_at.as_deref())?;
-    let mut lines = load::Lines::new();
     let (standing, spells) = if as_of.is_some() || known_at.is_some() {
         // As it stood: read from the ledger anew, by the same code as `evaluate`.
         let mut conn = reads.service().db().reader().await?;
@@ -159,8 +159,9 @@ pub async fn one(
     };
     // Only now: whoever held a connection while waiting for a second could wait for ever.
     let mut conn = reads.service().db().reader().await?;
-    load::item_lines(&mut conn, &reads.site, &id, &mut lines).await?;
-    let into = load::went_into(&mut conn, &reads.site, &id).await?;
+    let back = Back { as_of: as_of.unwrap_or(Instant::FAR), known_at: known_at.unwrap_or(Instant::FAR) };
+    let lines = load::item_lines(&mut conn, &reads.site, &id, back).await?;
+    let into = load::went_into(&mut conn, &reads.site, &id, back).await?;
     let body = format!(
         "{{\"standing\":{},\"spells\":{},\"went_into\":{},\"entries\":[{}]}}",
         text(&standing),

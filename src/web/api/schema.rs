@@ -87,7 +87,8 @@ pub struct Whole {
     pub spells: Vec<Spell>,
     /// The items that it went into.
     pub went_into: Vec<Id>,
-    /// All entries about it with their corrections, in order of `seq`, whatever the instant asked for.
+    /// All entries about it with their corrections, in order of `seq`, as far as they happened by `as_of` and were
+    /// recorded by `known_at`.
     pub entries: Vec<LedgerEntry>,
 }
 

@@ -210,6 +210,19 @@ async fn as_it_stood(house: House) {
             }
         }
     }
+    // The entries beside it, and what it went into, are those of that instant and of what was known.
+    for (when, kinds, into) in [
+        (format!("known_at={}", t("12:29:59.999")), vec!["item", "move"], json!([])),
+        (format!("known_at={}", t("12:30")), vec!["item", "move"], json!(["cake"])),
+        (format!("known_at={}", t("13:00")), vec!["item", "move", "move", "move"], json!(["cake"])),
+        (format!("as_of={}", t("09:30")), vec!["item", "move", "move", "correct"], json!([])),
+        (format!("as_of={}&known_at={}", t("09:30"), t("12:30")), vec!["item", "move"], json!([])),
+    ] {
+        let tub = house.staff().get(&format!("items/tub?{when}")).await.ok().json();
+        let got: Vec<&str> =
+            tub["entries"].as_array().expect("entries").iter().filter_map(|e| e["kind"].as_str()).collect();
+        assert_eq!((got, &tub["went_into"]), (kinds, &into), "{when}");
+    }
     house.agrees().await;
 }
 

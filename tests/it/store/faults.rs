@@ -10,8 +10,8 @@ use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 use tower::ServiceExt;
 
-both!(a_statement_that_fails, an_outcome_nobody_heard, a_commit_that_is_refused, clients_go_away);
-sqlite!(a_locked_file, a_full_disk);
+both!(a_statement_that_fails, an_outcome_nobody_heard, a_commit_that_is_refused, clients_go_away, a_locked_ledger);
+sqlite!(a_full_disk);
 postgres!(connections_that_are_cut);
 
 fn item(id: &str, at: &str) -> Value {
@@ -126,7 +126,7 @@ async fn clients_go_away(house: House) {
     house.agrees().await;
 }
 
-async fn a_locked_file(house: House) {
+async fn a_locked_ledger(house: House) {
     house.set_up().await;
     house.write(item("tub", "11:00")).await;
     let (head, lock) = (house.head().await, fault::lock(&house).await);
