@@ -82,7 +82,7 @@ fn list(c: &mut Criterion) {
         b.iter(|| board::page(&Briefs::default(), &state, |_| 1, at, Wanted::Open, None, 200));
     });
     group.bench_function("200 as JSON", |b| {
-        let (standings, _) = board::page(&briefs, &state, |_| 1, at, Wanted::Open, None, 200);
+        let standings = board::page(&briefs, &state, |_| 1, at, Wanted::Open, None, 200).standings;
         b.iter(|| serde_json::to_string(black_box(&standings)));
     });
     group.finish();

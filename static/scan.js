@@ -10,25 +10,23 @@
   const said = document.getElementById("said");
   let over = false;
 
-  const send = document.getElementById("send");
-  const go = (code, seen) => {
+  const go = (code) => {
     if (over) return;
     over = true;
-    // What it is for has a form that sends it; without one the code itself says where to go.
-    if (!send) {
+    // What it is for stands in the form's hidden fields; without any the code itself says where to go.
+    if (keys.querySelectorAll("input[type=hidden]").length === 1) {
       location.assign(page.dataset.tags + code);
-      return;
+    } else {
+      held.value = code;
+      keys.submit();
     }
-    send.elements.code.value = code;
-    send.elements.camera.value = seen ? "on" : "";
-    send.submit();
   };
 
-  const type = (code, seen) => {
+  const type = (code) => {
     held.value = code;
     const all = code.padEnd(length, "·");
     shown.textContent = `${all.slice(0, length / 2)} ${all.slice(length / 2)}`;
-    if (code.length === length) go(code, seen);
+    if (code.length === length) go(code);
   };
 
   keys.addEventListener("submit", (e) => {
@@ -58,10 +56,9 @@
       const found = await detector.detect(view).catch(() => []);
       for (const { rawValue } of found) {
         const code = /(?:^|\/t\/)([0-9A-Z]{10})$/i.exec(rawValue.trim());
-        // The label that was read just before may still lie there.
-        if (code && code[1].toUpperCase() !== page.dataset.last) {
+        if (code) {
           stop();
-          type(code[1].toUpperCase(), true);
+          type(code[1].toUpperCase());
           return;
         }
       }
@@ -69,8 +66,12 @@
     }
   };
 
-  const start = async () => {
+  button.addEventListener("click", async () => {
     said.textContent = "";
+    if (stream) {
+      stop();
+      return;
+    }
     try {
       stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
       view.srcObject = stream;
@@ -82,9 +83,6 @@
       stop();
       said.textContent = button.dataset.failed;
     }
-  };
-  button.addEventListener("click", () => { if (stream) stop(); else start(); });
-  // One after the other: a rack is filled without a touch between.
-  if (page.dataset.camera) start();
+  });
   addEventListener("pagehide", stop);
 })();

@@ -27,7 +27,6 @@ missing_packages() {
   have faketime || echo faketime
   have setsid && have runuser || echo util-linux
   have chromium || echo chromium
-  have zbarimg || echo zbar-tools
   have node || echo nodejs
   have npm || echo npm
   have python3 || echo python3

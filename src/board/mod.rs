@@ -92,7 +92,17 @@ fn changes_after(place: &ledger::Place, t: Instant) -> bool {
         || place.lapses.values().any(|e| ends_after(e))
 }
 
-/// A page of open items at an instant, most urgent first, after a place in the list; the place of the last one.
+/// A page of the list.
+pub struct List {
+    /// Most urgent first.
+    pub standings: Vec<Standing>,
+    /// The place of the last one, where there are more after it.
+    pub last: Option<Place>,
+    /// How many open items there are in all: out, cold, frozen.
+    pub counts: [usize; 3],
+}
+
+/// A page of open items at an instant, most urgent first, after a place in the list.
 pub fn page(
     briefs: &Briefs,
     state: &State,
@@ -101,13 +111,13 @@ pub fn page(
     wanted: Wanted,
     after: Option<&Place>,
     limit: usize,
-) -> (Vec<Standing>, Option<Place>) {
+) -> List {
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
     let fold = Fold::new(state, t, zone);
     // An older page's next one is of an instant that things have happened since, and clocks may run ahead.
     let unsettled = state.places.values().any(|p| changes_after(p, t));
     let mut known = briefs.0.lock().unwrap_or_else(|e| e.into_inner());
-    let mut places: Vec<Place> = Vec::new();
+    let (mut places, mut counts) = (Vec::<Place>::new(), [0; 3]);
     for (id, item) in &state.items {
         if item.begin().is_none_or(|(e, _)| e.at > t) || item.end().is_some_and(|e| e.at <= t) {
             continue;
@@ -124,6 +134,9 @@ pub fn page(
                 brief
             }
         };
+        if let Some(count) = counts.get_mut(brief.state as usize) {
+            *count += 1;
+        }
         if wanted == Wanted::Open || wanted == Wanted::Only(brief.state) {
             let place = brief.place(id, t);
             if after.is_none_or(|a| place > *a) {
@@ -144,5 +157,5 @@ pub fn page(
     let last = if more { places.last().cloned() } else { None };
     let id_in = |id: &Id| state.items.get_key_value(id).map(|(id, _)| id);
     let standings = places.iter().filter_map(|p| crate::rules::standing(&fold, id_in(&p.3)?)).collect();
-    (standings, last)
+    List { standings, last, counts }
 }

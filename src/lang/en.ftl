@@ -62,6 +62,11 @@ done-read = { $name }: temperature recorded.
 done-closed = { $name } closed, { $time }.
 done-corrected = { $name } corrected.
 done-marked = { $name }: marked.
+done-mixed = { $name } begun from both.
+done-split = { $name } split off, with the same minutes.
+done-scrapings = What was left of { $name } is back in the tub, with its minutes.
+done-seen = { $name }: seen in { $place }.
+done-undone = { $name }: taken back. It stays readable, struck out.
 done-again = That tap had been recorded before. Check where { $name } is: its last entry is from { $time }.
 
 ## What went wrong
@@ -85,6 +90,13 @@ fault-signed-out-next = Sign in, then do it again.
 form-unknown = There is no such form.
 form-nothing-corrected = say what it should be: another time, place or temperature
 form-bad-number = that is not a whole number
+form-pick-one = Touch the one that is meant.
+form-pick-place = Touch the place that is meant.
+form-two-counts = touch a number or type one, not both
+form-how-many = say how many
+form-leave-some = some must be left here; if all of it goes, move it instead
+form-say-when = say when it was
+form-say-why = say why it was not tapped then
 form-bad-time = Write a time of the shop's clock, like 09:10. At a change of the clocks some times do not exist.
 
 ## Signing in
@@ -280,6 +292,7 @@ device-revoke-go = Revoke it
 
 board-title = Board
 board-counts = { $out } out, { $cold } cold, { $frozen } frozen
+board-more = Show the other { $n }
 board-empty = Nothing is open. The next cake begins with “New item”.
 group-act = Needs you now
 group-out = Out
@@ -311,6 +324,7 @@ go-out = Out to { $place }
 go-back = Back to { $place }
 go-discard = I discarded it
 go-page = Use, sell or close it
+go-read = Read it first: { $go }
 back-no-discard = May it go back? No: discard it.
 back-no-use = May it go back? No: use or sell it now.
 back-now = May it go back? It must, now.
@@ -343,21 +357,10 @@ sum-none = It has not been out.
 deviations-title = Done otherwise than the rules ask
 other-places = Somewhere else
 other-time = It was at another time
-other-time-hint = leave empty for now
-do-join = Something went into it
-join-what = What went in
-join-go = It went in
-do-reading = Temperature
+read-first = Its rule wants its temperature as it leaves. Leave it empty only if nobody can read it
 reading-value = Temperature of the food
 reading-go = Record it
-do-mark = Mark it
-mark-hint = Write “discard by { $time }” on it, then tap.
-mark-go = I wrote it on
-do-close = Close it
-close-how = How it ended
-close-count = How many of { $count }
-close-count-hint = leave empty for all
-close-reason = Why (if you like)
+mark-go = I wrote “discard by { $time }” on it
 do-correct = Correct an entry
 correct-which = Which entry
 correct-void = It did not happen: strike it out
@@ -380,6 +383,121 @@ made-from-title = Made from
 went-into-title = Went into
 rules-title = Its rules
 rule-source = Source: { $source }
+
+## The small pages behind an item's page
+
+back-to = Back to { $name }
+figures = { $total }; { $rest }
+figure-by = discard by { $time }
+stays = Stays in the log for good: no names of people.
+coat-title = Coat, fill, top up
+coat-hint = What goes onto it or into it? Its minutes come along.
+coat-go = { $name } goes in
+scrapings-title = Scrapings back
+scrapings-hint = Which tub do they go back into? It takes on this one’s minutes.
+scrapings-go = Back into { $name }
+mix-title = Mix two
+mix-hint = With which one? What is mixed takes the worse of both.
+mix-go = They are mixed
+mix-left = Is any left over? Untick it
+mix-spent = { $name } is used up
+join-brings = { $name } brings
+join-then = { $name } then: { $figures }
+join-other = No, another one
+join-none = Nothing else is open.
+join-more = Show the others
+end-title = Sold, used up, gone
+end-count = How many of { $count }
+end-all = all
+end-how = How it ended
+end-more = A reason, another number, another time
+end-because = Why, if you like.
+split-title = Split
+split-brings = { $name } is split; both carry
+split-count = How many of { $count } go their own way
+split-where = Where the new part stands
+split-more = Another number, another place
+split-go = Split it
+temperature-title = Temperature
+when-title = How long ago
+when-ago = { $minutes } min ago
+when-at = Or at what time
+when-yesterday = yesterday
+why-title = Why it is late.
+why-forgot = forgot to tap
+why-hands = hands were full
+why-phone = phone was elsewhere
+why-paper = copied from paper
+why-other = Another reason, or more of it
+why-more = { $chosen }: { $more }
+earlier-title = It happened earlier
+earlier-hint = Say when and why, then what. It stays marked as entered late.
+earlier-what = It went
+earlier-to = to { $name }
+earlier-ended = Or it was
+found-title = Found it out
+found-known = Last known to be cold: { $how }.
+found-counts = Since nobody knows better, its clock counts from then: { $span } up to now.
+found-where = Where does it stand?
+found-not-cold = It is not logged in the cold: its clock runs already.
+found-note = Found out of the cold; counted from when it was last known to be cold: { $how }.
+cold-since = in { $place } since { $time }
+cold-seen = seen in { $place } at { $time }
+cold-read = read { $value } at { $time }
+was-out-title = It was out: when did it leave?
+was-out-said = { $who } has it in { $place } since { $time }. If it was out after that, two moves are written: out then, back now.
+was-out-when = When did it leave?
+was-out-where = Where was it?
+was-out-go = It was on { $name }; it is back in { $here } now
+was-out-note = Out in between, entered when it was back.
+meanwhile-moved = { $who } moved { $name } to { $place } at { $time }. Nothing was recorded now.
+meanwhile-closed = { $who } closed { $name } as { $how } at { $time }. Nothing was recorded now.
+meanwhile-begun = { $name } is where it began at { $time } ({ $who }). Nothing was recorded now.
+meanwhile-next = This is how it stands; touch again if it is still wanted.
+undo-title = Undo
+undo-last = Undo: { $said }, { $time }
+undo-hint = This is taken back. It stays in the log, struck out.
+undo-all-hint = Later entries rest on it. All of these are taken back together; they stay in the log, struck out.
+undo-line = { $name }, { $time }: { $said } ({ $who })
+undo-go = { $n ->
+    [one] Undo it
+   *[other] Undo all { $n }
+    }
+undo-not = No, leave it
+undo-old = That is more than ten minutes ago: say why it is taken back.
+undo-nothing = Nothing of this item can be taken back there.
+made-name = { $product }, { $day } { $n }
+made-part = { $name }, part { $n }
+
+## The closing round
+
+round-title = Closing round
+round-hint = Place by place: is all that is logged there really there?
+round-count = { $here } logged here, { $seen } seen today
+round-all-seen = All seen.
+round-seen = seen { $time }
+round-empty = Nothing is logged here.
+round-next = On to the next place
+round-place-hint = Untick what is not there, then touch once. You are asked about the rest.
+round-here = Logged here
+round-go = These are here
+round-done = { $n ->
+    [0] Nothing was seen in { $place }.
+    [one] 1 seen in { $place }.
+   *[other] { $n } seen in { $place }.
+    }
+round-ask = Where is { $name }?
+round-ask-said = Logged in { $place } since { $since }; { $figures }.
+round-after-all = It is here after all
+round-out = It stands out of the cold
+round-elsewhere = It is in another cold place
+round-gone = It is gone
+round-later = Ask about the next one
+round-left = { $n ->
+    [0] This is the last one to ask about.
+    [one] 1 more to ask about.
+   *[other] { $n } more to ask about.
+    }
 
 ## Entries in words
 
@@ -461,16 +579,18 @@ dev-entered-late = a late entry moved its time past its mark
 
 new-title = New item
 new-product = What is it
-new-no-product = something else
+new-no-product = none of them
+new-further = Everything else we make
+new-more = A name, a rule of its own, another time
 new-rule = Its rule, if it is something else
 new-no-rule = the product’s
 new-name = Its name
-new-name-hint = leave empty for the product’s name
+new-name-hint = leave empty and one is made.
 new-place = Where it stands
 new-from = Made from
 new-from-hint = tick what went into it: its minutes go along
-new-count = How many
-new-count-hint = leave empty for one
+new-count = How many on the tray
+count-other = another number
 new-go = Begin
 
 ## Tags and racks
@@ -512,7 +632,6 @@ was-on-leave = Leave the tag where it is
 item-tag-title = A tag on { $name }
 item-no-tag = No tag is on it yet.
 item-tag-go = Tie this tag to it
-back-to = Back to { $name }
 code-label = The code on the tag
 code-hint = ten letters and digits; small letters, spaces and hyphens don’t matter
 code-wrong = That is no code of a tag.
@@ -545,7 +664,7 @@ rack-no-name-next = Write what stands on the rack, like “Rack 3”.
 rack-make = Make this rack
 rack-empty = Nothing stands on it.
 rack-in = { $amount } in { $place }
-rack-until = { $lead } { $time }
+rack-until = { $time }, { $lead }
 rack-all = All: { $label }
 rack-not-back = May not go back into the cold: { $names }. Take them off first.
 rack-read = Temperature, probed at one of them
@@ -583,7 +702,6 @@ done-rack-read = { $count ->
     [one] Temperature recorded for one item.
    *[other] Temperature recorded for { $count } items.
     }
-done-put-by-tag = { $name } is on the rack, { $count } in all.
 done-rack-put = { $count ->
     [one] One item put on the rack.
    *[other] { $count } items put on the rack.

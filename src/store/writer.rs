@@ -15,7 +15,7 @@ const QUEUE: usize = 1_024;
 /// Entries a batch gathers.
 const BATCH: usize = 256;
 /// How long idempotency keys are kept.
-pub(super) const KEYS_MS: i64 = 7 * 24 * HOUR_MS;
+pub const KEYS_MS: i64 = 7 * 24 * HOUR_MS;
 /// What lies further back may concern closed items that are no longer in memory.
 pub(super) const NEAR_MS: i64 = 30 * MINUTE_MS;
 /// Closed items stay in memory this long at least.

@@ -59,6 +59,11 @@ impl Writes {
         self.reads.service.write(&self.reads.site, &self.reads.actor, entries, key).await
     }
 
+    /// What the same form was answered before; see [`Service::answered`].
+    pub async fn answered(&self, look: &Look, key: &(String, String)) -> Option<Written> {
+        self.reads.service.answered(look, &self.reads.site, &self.reads.actor, key).await
+    }
+
     /// Who writes reads too.
     pub fn reads(&self) -> &Reads {
         &self.reads

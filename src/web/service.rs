@@ -5,7 +5,7 @@ use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
 use crate::people::{Actor, Role, limits, sessions, tokens};
-use crate::store::writer::{Asked, Done, Fail, Job, Published, Shop};
+use crate::store::writer::{Asked, Done, Fail, Job, KEYS_MS, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -233,6 +233,14 @@ impl Service {
         let (by, by_how, device) = (Some(actor.by.clone()), Some(actor.how), actor.device.clone());
         let meta = Meta { by, by_how, device, ..Meta::default() };
         self.write_as(site, meta, actor.role == Role::Manager, entries, key).await
+    }
+
+    /// What the same form was answered when it came before, if it did: with the same key and the same words.
+    pub async fn answered(&self, look: &Look, site: &str, actor: &Actor, key: &(String, String)) -> Option<Done> {
+        let mut conn = self.0.db.reader().await.ok()?;
+        let since = look.now.plus(-KEYS_MS);
+        let (was, answer) = sql::answer(&mut conn, site, actor.by.as_str(), &key.0, since).await.ok()??;
+        (was == key.1).then(|| Done { entries: Vec::new(), answer, now: self.now() })
     }
 
     pub(super) async fn write_as(

@@ -40,6 +40,11 @@ impl Show {
         lang::date(&t.day().to_string(), month(t), weekday(t))
     }
 
+    /// `Sat`.
+    pub fn weekday(&self, t: Instant) -> &'static str {
+        weekday(self.zone.local(t))
+    }
+
     /// `Fri 8 May` for `2026-05-08`.
     pub fn date_of(&self, text: &str) -> String {
         let day = Zone::parse_date(text);

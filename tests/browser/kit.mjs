@@ -122,7 +122,7 @@ function browser() {
     handleSIGHUP: false,
     args: [
       '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-      '--disable-component-update', '--disable-sync', '--use-fake-device-for-media-stream',
+      '--disable-component-update', '--disable-sync',
     ],
   }).then((b) => { cleanups.push(() => b.close()); return b; });
   return launched;
@@ -165,10 +165,26 @@ export async function signedIn(service, options) {
 export async function screens(service, page) {
   await page.goto(`${service.base}/s/${SITE}/`);
   const item = await page.locator(`main ${the.itemLink}`).first().evaluate((a) => a.href);
+  const cake = `${service.base}/s/${SITE}/items/carrot-1`;
+  const tub = `${service.base}/s/${SITE}/items/tub-1`;
+  await page.goto(cake);
+  const seq = await page.locator('main ol.log li').first().getAttribute('value');
   return [
     { name: 'board', address: `${service.base}/s/${SITE}/`, status: 200 },
     { name: 'item', address: item, status: 200 },
     { name: 'new', address: `${service.base}/s/${SITE}/new`, status: 200 },
+    ...['coat', 'scrapings', 'mix', 'split', 'end', 'temperature', 'earlier', 'correct'].map((what) => (
+      { name: `item-${what}`, address: `${tub}/${what}`, status: 200 })),
+    { name: 'item-coat-confirm', address: `${cake}/coat?with=tub-2`, status: 200 },
+    { name: 'item-mix-confirm', address: `${tub}/mix?with=tub-2`, status: 200 },
+    { name: 'item-found', address: `${cake}/found`, status: 200 },
+    { name: 'item-was-out', address: `${cake}/was-out`, status: 200 },
+    { name: 'item-undo', address: `${cake}/undo?entries=${seq}`, status: 200 },
+    { name: 'item-tray-end', address: `${service.base}/s/${SITE}/items/tarts-2/end`, status: 200 },
+    { name: 'item-tray-split', address: `${service.base}/s/${SITE}/items/tarts-2/split`, status: 200 },
+    { name: 'round', address: `${service.base}/s/${SITE}/round`, status: 200 },
+    { name: 'round-place', address: `${service.base}/s/${SITE}/round/walk-in`, status: 200 },
+    { name: 'round-ask', address: `${service.base}/s/${SITE}/round/walk-in?ask=carrot-1,cheese-2`, status: 200 },
     { name: 'sign-in', address: `${service.base}/sign-in`, status: 200 },
     { name: 'problem', address: `${service.base}/s/${SITE}/items/no-such-item`, status: 404 },
   ];
@@ -195,7 +211,7 @@ export async function accessibilityFaults(page) {
 export function smallTargets(page) {
   return page.evaluate(() => {
     const found = [];
-    for (const e of document.querySelectorAll('button, summary, select, input, a.main')) {
+    for (const e of document.querySelectorAll('button, summary, select, input, a.main, a.do, a.mend')) {
       // A checkbox is as large as the label around it.
       const box = (e.closest('label.pick') ?? e).getBoundingClientRect();
       const least = e.classList.contains('main') ? 64 : 48;

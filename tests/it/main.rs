@@ -7,6 +7,7 @@ mod api;
 mod demo;
 mod exposure;
 mod fuzz;
+mod hand;
 mod items;
 mod ledger;
 mod openapi;

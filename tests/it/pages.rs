@@ -2,6 +2,7 @@
 //! are written there too, for looking at.
 
 use askama::Template;
+use counterclock::board::{Briefs, List, Wanted, page as board_page};
 use counterclock::clock::Instant;
 use counterclock::evaluate::Reader;
 use counterclock::ledger::{Id, State};
@@ -119,19 +120,23 @@ fn signing_in(kind: sign_in::Kind) -> String {
     sign_in::build(Shell::bare(&bare()), kind, "s/shop/").render().unwrap()
 }
 
+fn list(state: &State) -> List {
+    board_page(&Briefs::default(), state, |_| 0, now(), Wanted::Open, None, 100)
+}
+
 /// Every page there is, by name.
 fn pages() -> Vec<(String, String)> {
     let (state, staff) = (ledger(), actor(Role::Staff));
     let top = asked(&staff, "../../");
     let moved = Notice {
         text: String::from("Carrot cake: Bench, since 08:20."),
-        undo: Some((id("carrot-1"), 19)),
+        undo: Some((id("carrot-1"), String::from("19"))),
         ..Notice::default()
     };
     let with_notice = Asked { notice: Some(moved), ..top.clone() };
     let mut pages = vec![
-        (String::from("board"), board::build(&state, now(), &with_notice).render().unwrap()),
-        (String::from("new"), new_item::build(&state, now(), &top).render().unwrap()),
+        (String::from("board"), board::build(&state, now(), &list(&state), &with_notice).render().unwrap()),
+        (String::from("new"), new_item::build(&state, now(), &forms::Fields::default(), &top).render().unwrap()),
         (String::from("sign-in"), signing_in(sign_in::Kind::Password { on_device: false, name: String::new() })),
         (String::from("sign-in-pin"), signing_in(sign_in::Kind::Pin(face()))),
         (
@@ -273,7 +278,7 @@ fn who_may_only_read_gets_no_forms() {
     let (state, inspector) = (ledger(), actor(Role::Inspector));
     let html = item::build(&state, now(), &id("tub-1"), &asked(&inspector, "../../../")).unwrap().render().unwrap();
     assert!(select(&Html::parse_document(&html), "main form").is_empty());
-    let html = board::build(&state, now(), &asked(&inspector, "../../")).render().unwrap();
+    let html = board::build(&state, now(), &list(&state), &asked(&inspector, "../../")).render().unwrap();
     assert!(select(&Html::parse_document(&html), "main form").is_empty());
 }
 

@@ -78,7 +78,8 @@ pub async fn list(reads: Reads, Query(q): Query<List>) -> Result<Response, Probl
     let t = at.as_ref().map_or(look.now, |(t, _)| *t);
     let briefs = reads.service().briefs(&reads.site);
     let after = at.as_ref().map(|(_, place)| place);
-    let (standings, last) = board::page(&briefs, &look.state, |id| look.changed(id), t, wanted, after, limit);
+    let board::List { standings, last, .. } =
+        board::page(&briefs, &look.state, |id| look.changed(id), t, wanted, after, limit);
     let items = serde_json::to_string(&standings).unwrap_or_default();
     let next = serde_json::to_string(&last.map(|p| cursor(t, &p))).unwrap_or_default();
     Ok(json(format!("{{\"items\":{items},\"next_cursor\":{next}}}")))

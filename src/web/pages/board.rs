@@ -2,6 +2,7 @@
 
 use super::tile::Tile;
 use super::{Asked, Shell, span_patterns};
+use crate::board::List;
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
 use crate::lang;
@@ -9,7 +10,6 @@ use crate::ledger::State;
 use crate::rules::{Phase, Verdict};
 use crate::web::show::Show;
 use askama::Template;
-use std::cmp::Reverse;
 
 /// The page.
 #[derive(Template)]
@@ -18,6 +18,7 @@ pub struct Board {
     shell: Shell,
     groups: Vec<Group>,
     counts: String,
+    more: Option<String>,
     today: String,
     week_ago: String,
     patterns: [String; 3],
@@ -29,23 +30,15 @@ struct Group {
     tiles: Vec<Tile>,
 }
 
-/// Builds it.
-pub fn build(state: &State, now: Instant, asked: &Asked) -> Board {
+/// Builds it from the list, most urgent first: only what is shown is worked out.
+pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
     let show = Show::of(state, now);
     let fold = Fold::new(state, now, show.zone);
-    let mut tiles: Vec<Tile> = state
-        .items
-        .iter()
-        .filter(|(_, item)| item.end().is_none_or(|e| e.at > now))
-        .filter_map(|(id, _)| Tile::of(&fold, id, show, false))
-        .collect();
-    tiles.sort_by(|a, b| urgency(a).cmp(&urgency(b)));
-    let count = |p: Phase| tiles.iter().filter(|t| t.standing.state == p).count() as i64;
-    let counts = lang::board_counts(
-        &count(Phase::Cold).to_string(),
-        &count(Phase::Frozen).to_string(),
-        &count(Phase::Out).to_string(),
-    );
+    let ids = list.standings.iter().filter_map(|s| state.items.get_key_value(&s.item));
+    let tiles: Vec<Tile> = ids.filter_map(|(id, _)| Tile::of(&fold, id, show, false)).collect();
+    let [out, cold, frozen] = list.counts.map(|n| n.to_string());
+    let counts = lang::board_counts(&cold, &frozen, &out);
+    let shown = tiles.len();
     let mut groups = [
         Group { id: "act", title: lang::group_act(), tiles: Vec::new() },
         Group { id: "out", title: lang::group_out(), tiles: Vec::new() },
@@ -66,14 +59,9 @@ pub fn build(state: &State, now: Instant, asked: &Asked) -> Board {
         shell: Shell::of(state, now, asked),
         groups: groups.into_iter().filter(|g| !g.tiles.is_empty()).collect(),
         counts,
+        more: list.last.as_ref().map(|_| lang::board_more(&(list.counts.iter().sum::<usize>() - shown).to_string())),
         today: Zone::date_text(today),
         week_ago: Zone::date_text(today - 6),
         patterns: span_patterns(),
     }
-}
-
-/// Verdict, out before cold, what is left, id.
-fn urgency(t: &Tile) -> impl Ord + '_ {
-    let s = &t.standing;
-    (Reverse(s.verdict), s.state != Phase::Out, s.left_ms.unwrap_or(i64::MAX), &t.id)
 }

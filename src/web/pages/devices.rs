@@ -90,7 +90,7 @@ pub async fn change(Keeper(manages): Keeper, Path(at): Path<At>, uri: Uri) -> Re
 
 async fn refused(manages: &Manages, path: &str, name: &str, trouble: &Trouble) -> Response {
     let (status, text, next) = people::words(trouble);
-    page(manages, path, status, Some(Notice { bad: true, text, next, undo: None }), name, None).await
+    page(manages, path, status, Some(Notice { bad: true, text, next, ..Notice::default() }), name, None).await
 }
 
 async fn page(

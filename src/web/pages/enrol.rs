@@ -60,7 +60,8 @@ pub async fn enter(
 }
 
 fn page(status: StatusCode, code: &str, refused: Option<(&str, &str)>) -> Response {
-    let notice = refused.map(|(text, next)| Notice { bad: true, text: text.into(), next: next.into(), undo: None });
+    let notice =
+        refused.map(|(text, next)| Notice { bad: true, text: text.into(), next: next.into(), ..Notice::default() });
     let asked = Asked { root: "./", notice, ..Asked::default() };
     super::handlers::html(status, &build(&asked, code))
 }

@@ -1,15 +1,14 @@
-//! What people send from the pages, turned into the entry they mean.
+//! What people send from the pages: the fields of a form, and the times and numbers in them.
 
-use super::moves;
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
 use crate::lang;
-use crate::ledger::refusal::{BAD_TIME, Refusal, UNKNOWN_KIND};
-use crate::ledger::{Id, State};
+use crate::ledger::refusal::{BAD_TIME, Refusal};
 use crate::web::show::Show;
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
-/// The fields of a form, in order; a name may come more than once.
+/// The fields of a form, in order; a name may come more than once. A page built with them shows again what was sent.
+#[derive(Clone, Default)]
 pub struct Fields(pub Vec<(String, String)>);
 
 impl Fields {
@@ -29,6 +28,16 @@ impl Fields {
         self.0.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v)
     }
 
+    /// Whether that value was chosen under that name.
+    pub fn is(&self, name: &str, value: &str) -> bool {
+        self.0.iter().any(|(n, v)| n == name && v == value)
+    }
+
+    /// Whether that name was sent at all.
+    pub fn has(&self, name: &str) -> bool {
+        self.0.iter().any(|(n, _)| n == name)
+    }
+
     /// What makes a repeat of this form harmless: the page's key with what the form does, and the hash of what was
     /// sent (of the form, not of the entry: that may count what the first tap added).
     pub fn key(&self, what: &str) -> Option<(String, String)> {
@@ -39,106 +48,42 @@ impl Fields {
     }
 }
 
-/// The entry that a form about an item means.
-pub fn about_item(what: &str, f: &Fields, item: &Id, state: &State, show: Show) -> Result<Value, Refusal> {
-    let mut e = Map::new();
-    // Where the clocks go back a wall time comes twice: the one that gives less time is meant.
-    let mut earlier = true;
-    match what {
-        "move" => {
-            e.insert("place".into(), json!(f.get("place")));
-            let place = f.get("place").and_then(Id::new).and_then(|id| state.places.get(&id));
-            earlier = place.is_none_or(|p| !moves::controlled(p, show.now));
-        }
-        "join" => {
-            e.insert("from".into(), json!(f.all("from").collect::<Vec<_>>()));
-        }
-        "reading" => {
-            e.insert("value".into(), json!(f.get("value").map(|v| v.replace(',', "."))));
-            e.insert("unit".into(), json!(show.units));
-        }
-        "close" => {
-            e.insert("as".into(), json!(f.get("as")));
-            e.insert("count".into(), number(f.get("count"))?);
-            e.insert("reason".into(), json!(f.get("reason")));
-        }
-        "mark" => {
-            let marks = state
-                .items
-                .get(item)
-                .map_or(0, |i| i.truth.iter().filter(|e| matches!(e.body, crate::ledger::Body::Mark { .. })).count());
-            e.insert("discard_by".into(), json!(f.get("discard_by")));
-            e.insert("how".into(), json!(f.get("how").unwrap_or("written")));
-            e.insert("copy".into(), json!(marks + 1));
-        }
-        "correct" => return correction(f, show),
-        _ => return Err(Refusal::new(&UNKNOWN_KIND, lang::form_unknown())),
-    }
-    e.insert("kind".into(), json!(what));
-    e.insert("item".into(), json!(item));
-    e.insert("note".into(), json!(f.get("note")));
-    if let Some(text) = f.get("at") {
-        e.insert("at".into(), json!(wall(text, show, earlier)?));
-    }
-    e.retain(|_, v| !v.is_null());
-    Ok(Value::Object(e))
-}
-
-fn correction(f: &Fields, show: Show) -> Result<Value, Refusal> {
-    let mut e = Map::new();
-    e.insert("kind".into(), json!("correct"));
-    e.insert("entry".into(), number(f.get("entry"))?);
-    e.insert("reason".into(), json!(f.get("reason").unwrap_or_default()));
-    if f.get("how") == Some("void") {
-        e.insert("void".into(), json!(true));
-        return Ok(Value::Object(e));
-    }
-    let mut set = Map::new();
-    if let Some(text) = f.get("at") {
-        set.insert("at".into(), json!(wall(text, show, true)?));
-    }
-    if let Some(place) = f.get("place") {
-        set.insert("place".into(), json!(place));
-    }
-    if let Some(value) = f.get("value") {
-        set.insert("value".into(), json!(value.replace(',', ".")));
-        set.insert("unit".into(), json!(show.units));
-    }
-    if set.is_empty() && f.get("how") != Some("restore") {
-        return Err(Refusal::member(lang::form_nothing_corrected()));
-    }
-    e.insert("set".into(), Value::Object(set));
-    Ok(Value::Object(e))
-}
-
-/// The entry by which a new item begins.
-pub fn new_item(f: &Fields, state: &State, show: Show) -> Result<Value, Refusal> {
-    let product = f.get("product").and_then(Id::new);
-    let of_product = product.as_ref().and_then(|p| state.product(p, u64::MAX)).map(|p| p.name.to_string());
-    let from: Vec<&str> = f.all("from").collect();
-    let rules: Vec<&str> = f.all("rule").collect();
-    let mut e = Map::new();
-    e.insert("kind".into(), json!("item"));
-    e.insert("name".into(), json!(f.get("name").map(str::to_owned).or(of_product)));
-    e.insert("place".into(), json!(f.get("place")));
-    e.insert("product".into(), json!(f.get("product")));
-    e.insert("rules".into(), json!((!rules.is_empty()).then_some(rules)));
-    e.insert("from".into(), json!((!from.is_empty()).then_some(from)));
-    e.insert("count".into(), number(f.get("count"))?);
-    e.insert("lot".into(), json!(f.get("lot")));
-    if let Some(text) = f.get("at") {
-        e.insert("at".into(), json!(wall(text, show, true)?));
-    }
-    e.retain(|_, v| !v.is_null());
-    Ok(Value::Object(e))
-}
-
-fn number(text: Option<&str>) -> Result<Value, Refusal> {
+/// A whole number, or nothing.
+pub(super) fn number(text: Option<&str>) -> Result<Value, Refusal> {
     match text.map(str::parse::<u64>) {
         None => Ok(Value::Null),
         Some(Ok(n)) => Ok(json!(n)),
         Some(Err(_)) => Err(Refusal::member(lang::form_bad_number())),
     }
+}
+
+/// How many minutes ago something may be said to have happened by one touch.
+pub(super) const AGO: [i64; 7] = [5, 10, 15, 20, 30, 45, 60];
+
+/// When a form says it happened: a wall time of today or yesterday, or so many minutes ago; `None` is now. `earlier` is
+/// which of two is meant where the clocks go back.
+pub(super) fn when(f: &Fields, show: Show, earlier: bool) -> Result<Option<Instant>, Refusal> {
+    if let Some(text) = f.get("at") {
+        let yesterday = f.get("yesterday").map(|_| Zone::date_text(show.zone.day(show.now) - 1));
+        let text = yesterday.map_or_else(|| text.to_owned(), |date| format!("{date}T{text}"));
+        return wall(&text, show, earlier).map(Some);
+    }
+    let Some(minutes) = f.get("ago") else { return Ok(None) };
+    let minutes = minutes.parse::<i64>().ok().filter(|m| AGO.contains(m));
+    let minutes = minutes.ok_or_else(|| Refusal::new(&BAD_TIME, lang::form_bad_time()))?;
+    Ok(Some(show.now.plus(-minutes * MINUTE_MS)))
+}
+
+/// Why something is entered late, in the words of the form.
+pub(super) fn why(f: &Fields) -> Option<String> {
+    let chosen = match f.get("why") {
+        Some("forgot") => lang::why_forgot(),
+        Some("hands") => lang::why_hands(),
+        Some("phone") => lang::why_phone(),
+        Some("paper") => lang::why_paper(),
+        _ => return f.get("reason").map(str::to_owned),
+    };
+    Some(f.get("reason").map_or_else(|| chosen.to_owned(), |more| lang::why_more(chosen, more)))
 }
 
 /// A wall time of the shop: `09:10`, the latest that isn't in the future, or `2026-05-02T09:10`.

@@ -1,13 +1,12 @@
 //! An item's page: until when, how long is left, one large action, and how the time is made up.
 
 use super::log::{self, Line};
-use super::new_item::open_items;
 use super::tile::Tile;
-use super::{Asked, Choice, Shell, moves, name_of, place_name, rule_name, span_patterns, words};
+use super::{Asked, Choice, Shell, moves, name_of, place_name, rule_name, span_patterns, undo, words};
 use crate::clock::{Instant, MINUTE_MS};
 use crate::exposure::{Fold, Spell};
 use crate::lang;
-use crate::ledger::{Body, CloseAs, Id, Item, State};
+use crate::ledger::{Body, Id, Item, State};
 use crate::rules::{self, Demand, Phase, Rule, Standing, Verdict, book};
 use crate::web::show::Show;
 use askama::Template;
@@ -28,13 +27,12 @@ pub struct ItemPage {
     sums: Vec<Sum>,
     total: String,
     others: Vec<Choice>,
-    parents: Vec<Choice>,
-    endings: Vec<(String, &'static str)>,
-    count: u32,
+    /// The small pages behind this one.
+    tasks: Vec<(&'static str, &'static str)>,
+    /// What one touch takes back, where no notice offers it already.
+    undo: Option<(String, String)>,
     mark: Option<(String, String)>,
     rules: Vec<RuleView>,
-    correctable: Vec<Choice>,
-    places: Vec<Choice>,
     log: Vec<Line>,
     unit: &'static str,
     patterns: [String; 3],
@@ -87,17 +85,14 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
         sums,
         total,
         others: others.iter().filter(|p| Some(p.place.as_str()) != go_place.as_deref()).map(|p| place(p)).collect(),
-        parents: open_items(state, now).into_iter().filter(|c| c.id != *id).collect(),
-        endings: ENDINGS.iter().map(|c| (super::tile::word(*c), words::closed(*c))).collect(),
-        count: item.left(),
+        tasks: tasks(s),
+        undo: undoing(state, show, id, item, asked),
         // What is written on the label is what stood on the page, cut to the minute.
         mark: s.discard_by.filter(|_| open && s.verdict != Verdict::Discard).map(|by| {
             let cut = Instant(by.0.div_euclid(MINUTE_MS) * MINUTE_MS);
             (cut.to_string(), show.clock(cut))
         }),
         rules: rules.iter().map(|r| rule_view(show, r)).collect(),
-        correctable: log::correctable(state, show, item),
-        places: state.places.values().map(|p| place(p)).collect(),
         log: log::lines(state, show, &asked.names, item),
         unit: show.unit(),
         patterns: span_patterns(),
@@ -105,8 +100,31 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
     })
 }
 
-const ENDINGS: [CloseAs; 6] =
-    [CloseAs::Sold, CloseAs::Served, CloseAs::Used, CloseAs::HandedOver, CloseAs::Discarded, CloseAs::Lost];
+/// What else can be done with it, most frequent first.
+fn tasks(s: &Standing) -> Vec<(&'static str, &'static str)> {
+    let mut tasks = vec![
+        ("coat", lang::coat_title()),
+        ("end", lang::end_title()),
+        ("temperature", lang::temperature_title()),
+        ("split", lang::split_title()),
+        ("scrapings", lang::scrapings_title()),
+        ("mix", lang::mix_title()),
+        ("earlier", lang::earlier_title()),
+    ];
+    if matches!(s.state, Phase::Cold | Phase::Frozen) {
+        tasks.push(("found", lang::found_title()));
+    }
+    tasks
+}
+
+fn undoing(state: &State, show: Show, id: &Id, item: &Item, asked: &Asked) -> Option<(String, String)> {
+    if asked.notice.as_ref().is_some_and(|n| n.undo.is_some()) {
+        return None;
+    }
+    let (seqs, entry) = undo::last_act(state, id, item, show.now)?;
+    let seqs: Vec<String> = seqs.iter().map(u64::to_string).collect();
+    Some((seqs.join(","), lang::undo_last(&log::said(state, show, &entry), &show.clock(entry.at))))
+}
 
 fn ending(show: Show, item: &Item) -> String {
     match item.end().map(|e| (e.at, &e.body)) {

@@ -1,6 +1,6 @@
 //! An item's entries as sentences; a corrected one is struck through and stays readable, the correction beside it.
 
-use super::{Choice, name_of, place_name, words};
+use super::{Asked, Choice, name_of, place_name, undo, words};
 use crate::lang;
 use crate::ledger::{Body, Change, Entry, Id, Item, Record, State};
 use crate::people::Names;
@@ -16,6 +16,8 @@ pub(super) struct Line {
     pub by: String,
     /// Whether the original no longer counts as it stands.
     pub struck: bool,
+    /// Whether one touch takes it back.
+    pub at_once: bool,
     pub corrections: Vec<String>,
 }
 
@@ -34,9 +36,15 @@ fn line(state: &State, show: Show, names: &Names, record: &Record) -> Line {
         said: said(state, show, e),
         note: e.note.as_ref().map(|n| n.to_string()),
         by: by(names, e),
+        at_once: undo::at_once(e, show.now) && now.is_some(),
         struck: now.is_none_or(|now| *now != **e),
         corrections,
     }
+}
+
+/// Who wrote something, by name.
+pub(super) fn who(asked: &Asked, by: Option<&Id>) -> String {
+    by.map_or_else(|| lang::log_nobody().to_owned(), |id| Names::isolated(asked.names.of(id)))
 }
 
 fn by(names: &Names, e: &Entry) -> String {

@@ -1,28 +1,44 @@
 //! The pages: one file a screen, its template beside it. Each is a struct that a pure function builds from the ledger.
 
+mod acting;
+mod acts;
 pub mod board;
+mod correct;
 pub mod devices;
+mod earlier;
+mod end;
 pub mod enrol;
 pub mod forms;
+mod found;
 pub mod handlers;
 pub mod item;
+mod join;
 mod log;
 mod moves;
+mod naming;
 pub mod new_item;
 pub mod people;
 pub mod problem;
 mod qr;
 pub mod rack;
 mod racking;
+mod round;
+mod rounds;
+mod said;
 pub mod scan;
 pub mod session;
 pub mod set_up;
 pub mod sign_in;
+mod split;
 pub mod tag;
 mod tagging;
 pub mod tags;
+mod task;
+mod temperature;
 mod tile;
+mod undo;
 pub mod visitor;
+mod was_out;
 mod words;
 
 pub use handlers::{ROUTES, routes};
@@ -60,8 +76,21 @@ pub struct Notice {
     pub text: String,
     /// What to do next.
     pub next: String,
-    /// The item and entry that one tap takes back.
-    pub undo: Option<(Id, u64)>,
+    /// The item and the entries, by number, that one touch takes back.
+    pub undo: Option<(Id, String)>,
+    /// The item that `offers` are about.
+    pub about: Option<Id>,
+    /// What may be meant instead.
+    pub offers: Vec<Offer>,
+}
+
+/// A way on from a notice.
+#[derive(Clone)]
+pub struct Offer {
+    /// The last part of the address behind the item's.
+    pub what: &'static str,
+    /// On it.
+    pub label: &'static str,
 }
 
 /// What every page has around it.

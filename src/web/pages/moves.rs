@@ -1,7 +1,7 @@
 //! Where an item may go next, the likeliest place first.
 
 use crate::clock::Instant;
-use crate::ledger::{Body, Control, Id, Item, Place, State};
+use crate::ledger::{Body, Control, Entry, Id, Item, Place, State};
 use crate::rules::Use;
 use std::sync::Arc;
 
@@ -40,4 +40,9 @@ pub(super) fn places(state: &State, item: &Item, here: &Id, to_cold: bool, now: 
         (controlled(p, now) != to_cold, last, usual, p.seq)
     });
     places
+}
+
+/// The entry that brought it where it is.
+pub(super) fn since(item: &Item) -> Option<&Arc<Entry>> {
+    item.truth.iter().rev().find(|e| matches!(e.body, Body::Move { .. } | Body::Item(_)))
 }

@@ -181,7 +181,7 @@ pub fn words(trouble: &Trouble) -> (StatusCode, String, String) {
 
 async fn refused(manages: &Manages, uri: &Uri, trouble: Trouble, typed: Option<(String, Role)>) -> Response {
     let (status, text, next) = words(&trouble);
-    page(manages, uri.path(), status, Some(Notice { bad: true, text, next, undo: None }), typed).await
+    page(manages, uri.path(), status, Some(Notice { bad: true, text, next, ..Notice::default() }), typed).await
 }
 
 async fn page(

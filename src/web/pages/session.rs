@@ -204,7 +204,7 @@ async fn page(
     };
     let asked = Asked { root: "./", ..Asked::default() };
     let mut shell = Shell::bare(&asked);
-    shell.notice = refused.map(|(text, next)| Notice { bad: true, text, next, undo: None });
+    shell.notice = refused.map(|(text, next)| Notice { bad: true, text, next, ..Notice::default() });
     let kind = match found {
         Some((device, faces)) if q.with.is_none() && q.name.is_none() => {
             let shop = shop_of(service, Some(&device)).await;

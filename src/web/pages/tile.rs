@@ -1,6 +1,6 @@
 //! An item at a glance: the figures that the board's row and the head of its page have in common.
 
-use super::{moves, name_of, place_name};
+use super::{moves, name_of, place_name, temperature};
 use crate::exposure::Fold;
 use crate::lang;
 use crate::ledger::{CloseAs, Id};
@@ -18,6 +18,8 @@ pub(super) struct Go {
     pub value: String,
     /// On the button.
     pub label: String,
+    /// Whether a rule wants the food read before.
+    pub read_first: bool,
 }
 
 /// An item at a glance.
@@ -41,6 +43,8 @@ pub(super) struct Tile {
     pub running: Option<i64>,
     pub total: String,
     pub strip: String,
+    /// The number of its last entry: a touch says by it what it knew.
+    pub last: u64,
     pub go: Option<Go>,
     /// Whether it may go back, in words.
     pub may_return: String,
@@ -78,6 +82,7 @@ impl Tile {
             left: left_text(&s),
             running: s.left_ms.filter(|ms| *ms > 0 && s.state == Phase::Out && s.verdict != Verdict::Discard),
             total: lang::total_out(&Show::used(s.total_out_ms)),
+            last: item.records.last().map_or(0, |r| r.original.meta.seq),
             go: go(fold, id, &s, may_go_back, show),
             may_return: may_return(&s, may_go_back, show),
             standing: s,
@@ -164,12 +169,14 @@ fn go<'a>(fold: &Fold<'a>, id: &'a Id, s: &Standing, may_go_back: bool, show: Sh
     }
     if s.verdict == Verdict::Discard {
         let value = word(CloseAs::Discarded);
-        return Some(Go { what: "close", field: "as", value, label: lang::go_discard().to_owned() });
+        let label = lang::go_discard().to_owned();
+        return Some(Go { what: "end", field: "as", value, label, read_first: false });
     }
     let places = moves::places(state, state.items.get(id)?, &s.place, out, show.now);
     let place = places.first().filter(|p| moves::controlled(p, show.now) == out)?;
     let label = if out { lang::go_back(&place.name) } else { lang::go_out(&place.name) };
-    Some(Go { what: "move", field: "place", value: place.place.to_string(), label })
+    let read_first = !out && temperature::wanted(state, state.items.get(id)?, s, place, show.now);
+    Some(Go { what: "move", field: "place", value: place.place.to_string(), label, read_first })
 }
 
 pub(super) fn verdict_word(v: Verdict) -> Option<&'static str> {

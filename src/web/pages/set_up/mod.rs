@@ -55,7 +55,7 @@ pub async fn step(
     let wrong = STEPS.into_iter().take_while(|s| *s <= step).find_map(|s| Some((s, draft.check(s).err()?)));
     if let Some((at, trouble)) = wrong {
         let (status, text, next) = words(&trouble);
-        return page(status, &draft, at, Some(Notice { bad: true, text, next, undo: None }));
+        return page(status, &draft, at, Some(Notice { bad: true, text, next, ..Notice::default() }));
     }
     match step.after() {
         Some(next) => page(StatusCode::OK, &draft, next, None),
@@ -63,7 +63,7 @@ pub async fn step(
             Ok(secret) => Browser::new(jar, &headers).signed_in(&secret).goes("./"),
             Err(trouble) => {
                 let (status, text, next) = words(&trouble);
-                page(status, &draft, step, Some(Notice { bad: true, text, next, undo: None }))
+                page(status, &draft, step, Some(Notice { bad: true, text, next, ..Notice::default() }))
             }
         },
     }
