@@ -27,6 +27,9 @@ missing_packages() {
   have faketime || echo faketime
   have setsid && have runuser || echo util-linux
   have chromium || echo chromium
+  # The second engine, and a screen for it that nobody sees.
+  have WebKitWebDriver || echo webkit2gtk-driver
+  have Xvfb || echo xvfb
   have node || echo nodejs
   have npm || echo npm
   have python3 || echo python3

@@ -51,7 +51,8 @@ process.on('exit', () => {
   }
 });
 
-function freePort() {
+/** A port that nobody listens on. */
+export function freePort() {
   return new Promise((resolve, reject) => {
     const server = createServer();
     server.on('error', reject);
@@ -62,12 +63,15 @@ function freePort() {
   });
 }
 
-/** Starts the demo on an empty database: `{ base, signIn, stop }`, `signIn` being the address it printed. */
-export async function startService() {
+/**
+ * Starts the service on an empty database: `{ base, signIn, stop }`, `signIn` being the address it printed: the demo's
+ * sign-in, or the set-up where `demo` is false.
+ */
+export async function startService({ demo = true } = {}) {
   if (!binary) throw new Error('COUNTERCLOCK_BINARY names no program');
   const folder = mkdtempSync(join(tmpdir(), 'counterclock-browser-'));
   const base = `http://127.0.0.1:${await freePort()}`;
-  const args = ['serve', '--demo', '--listen', base.slice('http://'.length), '--db', `sqlite://${folder}/demo.db`];
+  const args = ['serve', ...(demo ? ['--demo'] : []), '--listen', base.slice('http://'.length), '--db', `sqlite://${folder}/demo.db`];
   const child = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] });
   const kept = { child, folder };
   children.add(kept);
@@ -93,7 +97,7 @@ export async function startService() {
       said += d;
       printed += d;
       // Only whole lines: an address cut in two would sign in nobody.
-      const address = printed.split('\n').slice(0, -1).join('\n').match(/https?:\/\/\S*sign-in\S*/);
+      const address = printed.split('\n').slice(0, -1).join('\n').match(/https?:\/\/\S*(sign-in|set-up)\S*/);
       if (address) { clearTimeout(late); resolve(address[0]); }
     });
   });
@@ -161,6 +165,37 @@ export async function signedIn(service, options) {
   return window;
 }
 
+/** Fills in a page's form: by label, a text or a choice; radio buttons and checkboxes by the label to tick. */
+export async function fill(page, fields) {
+  for (const [label, value] of Object.entries(fields)) {
+    const field = page.getByLabel(label, { exact: false }).first();
+    if (value === true) await field.check();
+    else if (await field.evaluate((e) => e.tagName === 'SELECT')) await field.selectOption(value);
+    else await field.fill(value);
+  }
+}
+
+/** Taps the button of that name and waits for the page it leads to. */
+export async function tap(page, name) {
+  await Promise.all([page.waitForEvent('load'), page.getByRole('button', { name }).first().click()]);
+}
+
+export const PASSWORD = 'rye bread on a tin roof';
+
+/** Goes through the set-up, from the printed address to the board. */
+export async function setUp(service, page, { shop = 'Anvil & Rye', manager = 'Noor' } = {}) {
+  await page.goto(service.signIn);
+  await fill(page, { 'Its name': shop, 'Its time zone': 'Europe/London', 'United Kingdom': true });
+  await tap(page, 'On');
+  await tap(page, 'On');
+  await tap(page, 'On');
+  await fill(page, { 'Layer cake': true, 'More of it': 'Trifle' });
+  await tap(page, 'On');
+  await fill(page, { 'Your name': manager, 'Your password again': PASSWORD });
+  await page.locator('input[name=password]').fill(PASSWORD);
+  await tap(page, 'Make the shop');
+}
+
 /** Every screen a person meets, each once: a name, its address, and the status it answers with. */
 export async function screens(service, page) {
   await page.goto(`${service.base}/s/${SITE}/`);
@@ -185,6 +220,11 @@ export async function screens(service, page) {
     { name: 'round', address: `${service.base}/s/${SITE}/round`, status: 200 },
     { name: 'round-place', address: `${service.base}/s/${SITE}/round/walk-in`, status: 200 },
     { name: 'round-ask', address: `${service.base}/s/${SITE}/round/walk-in?ask=carrot-1,cheese-2`, status: 200 },
+    { name: 'people', address: `${service.base}/s/${SITE}/people`, status: 200 },
+    { name: 'devices', address: `${service.base}/s/${SITE}/devices`, status: 200 },
+    { name: 'password', address: `${service.base}/sign-in?with=password`, status: 200 },
+    { name: 'enrol', address: `${service.base}/enrol`, status: 200 },
+    { name: 'set-up-over', address: `${service.base}/set-up`, status: 410 },
     { name: 'sign-in', address: `${service.base}/sign-in`, status: 200 },
     { name: 'problem', address: `${service.base}/s/${SITE}/items/no-such-item`, status: 404 },
   ];

@@ -1,0 +1,151 @@
+// The same in a second engine: WebKitGTK, driven by the W3C's WebDriver protocol over plain HTTP.
+
+import assert from 'node:assert/strict';
+import { spawn } from 'node:child_process';
+import { existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { PASSWORD, SITE, freePort, openWindow, setUp, startService, tap } from './kit.mjs';
+
+const children = [];
+const folder = mkdtempSync(join(tmpdir(), 'counterclock-second-'));
+process.on('exit', () => {
+  for (const child of children) child.kill('SIGKILL');
+  rmSync(folder, { recursive: true, force: true });
+});
+
+function start(program, args, options) {
+  const child = spawn(program, args, { stdio: ['ignore', 'ignore', 'pipe'], ...options });
+  child.said = '';
+  child.stderr?.on('data', (d) => { child.said += d; });
+  children.push(child);
+  return child;
+}
+
+/** A screen that nobody sees; its name. */
+function screen() {
+  const child = start('Xvfb', ['-displayfd', '3', '-screen', '0', '1000x1000x24', '-nolisten', 'tcp'], {
+    stdio: ['ignore', 'ignore', 'pipe', 'pipe'],
+  });
+  return new Promise((resolve, reject) => {
+    child.once('error', reject);
+    child.once('exit', () => reject(new Error(`Xvfb ended: ${child.said}`)));
+    child.stdio[3].once('data', (d) => resolve(`:${String(d).trim()}`));
+  });
+}
+
+/** Debian's small browser around WebKitGTK, of the newest interface there is. */
+function browser() {
+  const found = readdirSync('/usr/lib').flatMap((arch) => ['6.0', '4.1', '4.0'].flatMap((version) =>
+    [`/usr/lib/${arch}/webkitgtk-${version}/MiniBrowser`, `/usr/lib/${arch}/webkit2gtk-${version}/MiniBrowser`]));
+  const there = found.find((path) => existsSync(path));
+  assert.ok(there, 'WebKitGTK’s MiniBrowser is missing: sh tests/all.sh setup');
+  return there;
+}
+
+let driver;
+let session;
+
+/** One command of the protocol; what it answers. */
+async function ask(method, path, body) {
+  const answer = await fetch(`${driver}${path}`, { method, body: body && JSON.stringify(body) });
+  const { value } = await answer.json();
+  if (!answer.ok) throw new Error(`${method} ${path}: ${value.error}: ${value.message}`);
+  return value;
+}
+
+const ELEMENT = 'element-6066-11e4-a52e-4f735466cecf';
+const on = (path) => `/session/${session}${path}`;
+const find = async (using, value) => (await ask('POST', on('/element'), { using, value }))[ELEMENT];
+const css = (value) => find('css selector', value);
+const click = async (element) => ask('POST', on(`/element/${element}/click`), {});
+const type = async (element, text) => ask('POST', on(`/element/${element}/value`), { text });
+// Its text as it stands in the page: WebKit's own reading leaves out what might be cut off at the edge.
+const text = async (element) => (await ask('GET', on(`/element/${element}/property/textContent`))).trim();
+const go = (url) => ask('POST', on('/url'), { url });
+
+/** Where it is, once it is there. */
+async function arrives(pattern) {
+  let url;
+  for (let tries = 0; tries < 100; tries += 1) {
+    url = await ask('GET', on('/url'));
+    const state = await ask('POST', on('/execute/sync'), { script: 'return document.readyState', args: [] });
+    if (pattern.test(url) && state === 'complete') return;
+    await new Promise((resolve) => { setTimeout(resolve, 100); });
+  }
+  assert.fail(`${url} isn’t ${pattern}`);
+}
+
+before(async () => {
+  const display = await screen();
+  const port = await freePort();
+  const env = {
+    ...process.env, DISPLAY: display, HOME: folder, XDG_RUNTIME_DIR: folder, GDK_BACKEND: 'x11',
+    LIBGL_ALWAYS_SOFTWARE: '1', WEBKIT_DISABLE_COMPOSITING_MODE: '1', NO_AT_BRIDGE: '1',
+  };
+  const child = start('WebKitWebDriver', ['--host=127.0.0.1', `--port=${port}`], { env });
+  driver = `http://127.0.0.1:${port}`;
+  for (let tries = 0; tries < 100; tries += 1) {
+    const ready = await fetch(`${driver}/status`).then((r) => r.ok, () => false);
+    if (ready) break;
+    assert.equal(child.exitCode, null, child.said);
+    await new Promise((resolve) => { setTimeout(resolve, 100); });
+  }
+  const options = { binary: browser(), args: ['--automation'] };
+  const made = await ask('POST', '/session', { capabilities: { alwaysMatch: { 'webkitgtk:browserOptions': options } } });
+  session = made.sessionId;
+  await ask('POST', on('/timeouts'), { implicit: 10_000, pageLoad: 30_000, script: 10_000 });
+}, { timeout: 60_000 });
+
+after(async () => {
+  if (session) await ask('DELETE', on('')).catch(() => {});
+  for (const child of children) child.kill('SIGTERM');
+});
+
+test('WebKitGTK: enrolled, signed in by PIN, a cake out and back', { timeout: 120_000 }, async () => {
+  const service = await startService({ demo: false });
+  const { page, close } = await openWindow();
+  await setUp(service, page);
+  await page.goto(`${service.base}/s/${SITE}/people`);
+  await page.locator('main form').first().getByLabel('Name').fill('Ada');
+  await page.locator('main form').first().getByLabel('PIN').fill('4711');
+  await tap(page, 'Add');
+  await page.goto(`${service.base}/s/${SITE}/devices`);
+  await page.getByLabel('Its name').fill('tablet');
+  await tap(page, 'Make a code for it');
+  const code = await page.locator('#the-code').innerText();
+
+  await go(`${service.base}/enrol?code=${code}`);
+  await click(await css('main button.main'));
+  await arrives(/\/sign-in$/);
+  await click(await css('.faces button'));
+  await arrives(/person=/);
+  for (const key of '4711') await click(await css(`[data-key="${key}"]`));
+  await click(await css('main button.main'));
+  await arrives(/\/s\/shop\/$/);
+  assert.match(await text(await css('.top .person')), /Ada/);
+
+  await go(`${service.base}/s/${SITE}/new`);
+  await click(await css('input[name=product][value="layer-cake"]'));
+  await click(await css('input[name=place][value="fridge"]'));
+  await click(await css('main button.main'));
+  await arrives(/\/items\//);
+  await click(await css('.acts button.main'));
+  await arrives(/said=move/);
+  assert.match(await text(await css('main .where')), /Bench/);
+  assert.match(await text(await css('main .until .big')), /^\d\d:\d\d$/);
+  await click(await css('.acts button.main'));
+  await arrives(/said=move/);
+  assert.match(await text(await css('main .where')), /Fridge/);
+  assert.match(await text(await css('ol.log')), /by Ada/);
+
+  // A manager by password, in the same browser.
+  await go(`${service.base}/sign-in?with=password`);
+  await type(await css('input[name=name]'), 'Noor');
+  await type(await css('input[name=password]'), PASSWORD);
+  await click(await css('main form button.main'));
+  await arrives(/\/s\/shop\/$/);
+  assert.match(await text(await css('footer')), /signed in as Noor/);
+  await close();
+});
