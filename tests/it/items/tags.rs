@@ -15,6 +15,7 @@ both!(
     who_may_tie,
     sheets_of_tags,
     typed_key_by_key,
+    many_hands_and_one_tag,
 );
 
 const KEY: &str = "00112233445566778899aabbccddeeff";
@@ -274,4 +275,39 @@ async fn typed_key_by_key(house: House) {
     assert_eq!(page.attributes("main form[method=post]", "action"), ["../../s/shop/items/1/tag"]);
     assert!(page.0.header("permissions-policy").contains("camera=(self)"));
     assert!(staff.open("/s/shop/").await.0.header("permissions-policy").contains("camera=()"));
+}
+
+/// One of them is first; the others are asked about what it is on by then. A second server stands for the rest.
+async fn many_hands_and_one_tag(house: House) {
+    house.set_up().await;
+    let ids: Vec<String> = (1..=8).map(|n| n.to_string()).collect();
+    house.write(json!(ids.iter().map(|id| cake(id)).collect::<Vec<_>>())).await;
+    let staff = signed_in(&house, "staff").await;
+    let other = signed_in(&house.twin().await, "staff").await;
+    let code = sheet(&staff, 1).await.remove(0);
+    let rack = staff.submit("/s/shop/racks", &[("name", "R")]).await.to().replace("../", "");
+    let second = staff.submit("/s/shop/racks", &[("name", "S")]).await.to().replace("../", "");
+    let mut hands = tokio::task::JoinSet::new();
+    for (n, id) in ids.iter().enumerate() {
+        let browser = if n % 2 == 0 { staff.clone() } else { other.clone() };
+        let (code, id) = (code.clone(), id.clone());
+        let at = format!("/{}/put", if n % 2 == 0 { &rack } else { &second });
+        hands.spawn(async move {
+            let put = browser.submit(&at, &[("item", "1")]).await;
+            assert_eq!(put.status(), 303, "{}", put.0.text());
+            let page = browser.submit(&format!("/s/shop/items/{id}/tag"), &[("code", &code)]).await;
+            (id, page.status())
+        });
+    }
+    let done = hands.join_all().await;
+    let first: Vec<&String> = done.iter().filter(|(_, status)| *status == 303).map(|(id, _)| id).collect();
+    assert_eq!((first.len(), done.iter().filter(|(_, status)| *status == 409).count()), (1, 7), "{done:?}");
+    assert_eq!(leads(&other, &code).await, format!("s/shop/items/{}", first[0]));
+    // And what all of them put on a rack stands on one.
+    let mut stands = 0;
+    for at in [rack, second] {
+        stands += staff.open(&format!("/{at}")).await.texts("section[aria-labelledby=on] li").len();
+    }
+    assert_eq!(stands, 1);
+    house.agrees().await;
 }
