@@ -15,6 +15,13 @@ pub const NEAREST: &str = "gateau-1";
 /// How many minutes [`NEAREST`] has left.
 pub const MINUTES_LEFT: i64 = 12;
 
+/// The rack of small cakes, for addresses.
+pub const RACK: &str = "rack-4";
+/// The same for people.
+pub const RACK_NAME: &str = "Rack 4";
+/// What is left of it.
+pub const ON_RACK: [&str; 3] = ["small-18", "small-19", "small-20"];
+
 /// Two days of an invented bakery up to `now`: each entry as it is posted, without the server's members, with
 /// when it was recorded; in order of recording. Corrections and decisions name entries by `seq`, counted from 1
 /// over one entry an item, so these are the ledger's first entries.

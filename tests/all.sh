@@ -30,6 +30,7 @@ missing_packages() {
   # The second engine, and a screen for it that nobody sees.
   have WebKitWebDriver || echo webkit2gtk-driver
   have Xvfb || echo xvfb
+  have zbarimg || echo zbar-tools
   have node || echo nodejs
   have npm || echo npm
   have python3 || echo python3

@@ -126,7 +126,7 @@ function browser() {
     handleSIGHUP: false,
     args: [
       '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-      '--disable-component-update', '--disable-sync',
+      '--disable-component-update', '--disable-sync', '--use-fake-device-for-media-stream',
     ],
   }).then((b) => { cleanups.push(() => b.close()); return b; });
   return launched;
