@@ -10,23 +10,25 @@
   const said = document.getElementById("said");
   let over = false;
 
-  const go = (code) => {
+  const send = document.getElementById("send");
+  const go = (code, seen) => {
     if (over) return;
     over = true;
-    // What it is for stands in the form's hidden fields; without any the code itself says where to go.
-    if (keys.querySelectorAll("input[type=hidden]").length === 1) {
+    // What it is for has a form that sends it; without one the code itself says where to go.
+    if (!send) {
       location.assign(page.dataset.tags + code);
-    } else {
-      held.value = code;
-      keys.submit();
+      return;
     }
+    send.elements.code.value = code;
+    send.elements.camera.value = seen ? "on" : "";
+    send.submit();
   };
 
-  const type = (code) => {
+  const type = (code, seen) => {
     held.value = code;
     const all = code.padEnd(length, "·");
     shown.textContent = `${all.slice(0, length / 2)} ${all.slice(length / 2)}`;
-    if (code.length === length) go(code);
+    if (code.length === length) go(code, seen);
   };
 
   keys.addEventListener("submit", (e) => {
@@ -56,9 +58,10 @@
       const found = await detector.detect(view).catch(() => []);
       for (const { rawValue } of found) {
         const code = /(?:^|\/t\/)([0-9A-Z]{10})$/i.exec(rawValue.trim());
-        if (code) {
+        // The label that was read just before may still lie there.
+        if (code && code[1].toUpperCase() !== page.dataset.last) {
           stop();
-          type(code[1].toUpperCase());
+          type(code[1].toUpperCase(), true);
           return;
         }
       }
@@ -66,12 +69,8 @@
     }
   };
 
-  button.addEventListener("click", async () => {
+  const start = async () => {
     said.textContent = "";
-    if (stream) {
-      stop();
-      return;
-    }
     try {
       stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
       view.srcObject = stream;
@@ -83,6 +82,9 @@
       stop();
       said.textContent = button.dataset.failed;
     }
-  });
+  };
+  button.addEventListener("click", () => { if (stream) stop(); else start(); });
+  // One after the other: a rack is filled without a touch between.
+  if (page.dataset.camera) start();
   addEventListener("pagehide", stop);
 })();

@@ -664,7 +664,7 @@ rack-no-name-next = Write what stands on the rack, like “Rack 3”.
 rack-make = Make this rack
 rack-empty = Nothing stands on it.
 rack-in = { $amount } in { $place }
-rack-until = { $time }, { $lead }
+rack-until = { $lead } { $time }
 rack-all = All: { $label }
 rack-not-back = May not go back into the cold: { $names }. Take them off first.
 rack-read = Temperature, probed at one of them
@@ -702,6 +702,7 @@ done-rack-read = { $count ->
     [one] Temperature recorded for one item.
    *[other] Temperature recorded for { $count } items.
     }
+done-put-by-tag = { $name } is on the rack, { $count } in all.
 done-rack-put = { $count ->
     [one] One item put on the rack.
    *[other] { $count } items put on the rack.

@@ -6,7 +6,7 @@ use super::tag::is_open;
 use super::tagging::{Sent, asked, bad, done, or_problem, own, say, tie};
 use super::visitor::{Scribe, Visitor};
 use super::{Notice, moves, name_of, place_name, rack, root_of};
-use crate::items::{RACKS, Rack, Tied};
+use crate::items::{RACKS, Rack, Tag, Tied};
 use crate::lang;
 use crate::ledger::{From, Id, Refusal, parse};
 use crate::web::auth::{Reads, Writes};
@@ -155,6 +155,12 @@ async fn put(writes: &Writes, rack: &Rack, look: &Look, fields: &Fields, path: &
         let said = (StatusCode::CONFLICT, bad(&lang::rack_full(left as i64), lang::rack_full_next()));
         let rack = reads.rack(&rack.rack).await?;
         return page(reads, &rack, &reads.look(&rack.items).await?, path, said, Vec::new()).await;
+    }
+    if let (Some("scan"), Some(tag)) = (fields.get("back"), fields.get("code").and_then(Tag::read)) {
+        let camera = fields.get("camera").map_or("", |_| "&camera=on");
+        let (root, site, id) = (root_of(path), &reads.site, &rack.rack);
+        let to = format!("{root}s/{site}/scan?rack={id}&said=put&last={}{camera}", tag.as_str());
+        return Ok(Redirect::to(&to).into_response());
     }
     Ok(to_rack(reads, path, &rack.rack, &format!("?said=put&n={count}")))
 }

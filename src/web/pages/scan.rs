@@ -35,6 +35,23 @@ pub struct Scan {
     action: String,
     go: String,
     keys: Vec<char>,
+    /// The way back to what it is for.
+    back: Option<(String, String)>,
+    /// The code that was read just before, which is not read again.
+    last: String,
+    /// Whether the camera was in use and goes on.
+    camera: bool,
+}
+
+/// A code, and how the page goes on from the one before.
+#[derive(Default)]
+pub struct Typed<'a> {
+    /// As far as it is typed.
+    pub code: &'a str,
+    /// The code read before.
+    pub last: &'a str,
+    /// Whether the camera goes on.
+    pub camera: bool,
 }
 
 /// The code after a key was pressed; what isn't a symbol changes nothing.
@@ -49,19 +66,22 @@ pub fn pressed(code: &str, press: &str) -> String {
 }
 
 /// Builds it.
-pub fn build(state: &State, now: Instant, (what, racks): (&For, &[Rack]), code: &str, asked: &Asked) -> Scan {
+pub fn build(state: &State, now: Instant, (what, racks): (&For, &[Rack]), typed: &Typed, asked: &Asked) -> Scan {
+    let code = typed.code;
     let shell = Shell::of(state, now, asked);
-    let (kept, title, action, go) = match what {
-        For::Finding => (None, lang::scan_title().to_owned(), String::new(), lang::scan_go().to_owned()),
+    let (kept, title, action, go, back) = match what {
+        For::Finding => (None, lang::scan_title().to_owned(), String::new(), lang::scan_go().to_owned(), None),
         For::Item(id) => {
             let name = name_of(state, id);
             let action = format!("{}/tag", shell.item(id));
-            (Some(("item", id.clone())), lang::item_tag_title(&name), action, lang::item_tag_go().to_owned())
+            let (title, go) = (lang::item_tag_title(&name), lang::item_tag_go().to_owned());
+            (Some(("item", id.clone())), title, action, go, Some((shell.item(id), name)))
         }
         For::Rack(id) => {
             let name = racks.iter().find(|r| r.rack == *id).map_or_else(|| id.to_string(), |r| r.name.clone());
-            let action = format!("{}racks/{id}/put", shell.board());
-            (Some(("rack", id.clone())), lang::scan_rack_title(&name), action, lang::put_on(&name))
+            let at = format!("{}racks/{id}", shell.board());
+            let (title, go) = (lang::scan_rack_title(&name), lang::put_on(&name));
+            (Some(("rack", id.clone())), title, format!("{at}/put"), go, Some((at, name)))
         }
     };
     let blank = "·".repeat(LENGTH - code.len());
@@ -75,6 +95,9 @@ pub fn build(state: &State, now: Instant, (what, racks): (&For, &[Rack]), code: 
         shown: shown.into_iter().collect(),
         action,
         go,
+        back,
+        last: typed.last.to_owned(),
+        camera: typed.camera,
         keys: SYMBOLS.iter().map(|b| char::from(*b)).collect(),
     }
 }

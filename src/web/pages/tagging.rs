@@ -2,10 +2,11 @@
 
 use super::forms::Fields;
 use super::handlers::{html, new_key};
-use super::scan::{self, For};
+use super::scan::{self, For, Typed};
 use super::visitor::{Scribe, Visitor, turned_away};
 use super::{Asked, Notice, problem, root_of, tag, tags};
-use crate::items::{SHEET_TAGS, Tag, Tied};
+use crate::items::tag::symbols;
+use crate::items::{Rack, SHEET_TAGS, Tag, Tied};
 use crate::lang;
 use crate::ledger::{From, Id, parse};
 use crate::web::auth::{HOST_COOKIE, Reads, Writes, who};
@@ -263,7 +264,7 @@ fn question(
     look: &Look,
     (status, notice): (StatusCode, Option<Notice>),
     path: &str,
-    racks: &[crate::items::Rack],
+    racks: &[Rack],
 ) -> Response {
     let (root, key) = (root_of(path), new_key());
     let asked = asked(reads, &root, &key, notice);
@@ -349,15 +350,32 @@ pub async fn scan(Visitor(reads): Visitor, uri: Uri, Query(asks): Query<Sent>) -
         let (look, racks) = (reads.look(&named).await?, reads.racks().await?);
         // Typed in one go, and no code: that is said.
         let wrong = asks.get("press").is_none() && !typed.is_empty() && Tag::read(&code).is_none();
-        let notice = if wrong { bad(lang::code_wrong(), lang::code_wrong_next()) } else { None };
+        let last = symbols(asks.get("last").unwrap_or("")).unwrap_or_default();
+        let notice = match (&what, asks.get("said")) {
+            _ if wrong => bad(lang::code_wrong(), lang::code_wrong_next()),
+            (For::Rack(rack), Some("put")) => put_just_now(&reads, &racks, rack, &last).await?,
+            _ => None,
+        };
         let status = if wrong { StatusCode::BAD_REQUEST } else { StatusCode::OK };
         let (root, key) = (root_of(path), new_key());
-        let page = scan::build(&look.state, look.now, (&what, &racks), &code, &asked(&reads, &root, &key, notice));
+        let typed = Typed { code: &code, last: &last, camera: asks.get("camera").is_some() };
+        let page = scan::build(&look.state, look.now, (&what, &racks), &typed, &asked(&reads, &root, &key, notice));
         // Only here may the camera be asked for.
         let may = (HeaderName::from_static("permissions-policy"), CAMERA);
         Ok(([may], html(status, &page)).into_response())
     };
     or_problem(answer.await, path, &reads.site)
+}
+
+/// What was put on a rack by its tag, and how much stands there now.
+async fn put_just_now(reads: &Reads, racks: &[Rack], rack: &Id, code: &str) -> Result<Option<Notice>, Fault> {
+    let Some(tag) = own(reads, code).await? else { return Ok(None) };
+    let (Some(Tied::Item(item)), Some(rack)) = (reads.on(&tag).await?, racks.iter().find(|r| r.rack == *rack)) else {
+        return Ok(None);
+    };
+    let look = reads.look(std::slice::from_ref(&item)).await?;
+    let count = rack.items.len().to_string();
+    Ok(done(lang::done_put_by_tag(&count, &super::name_of(&look.state, &item))))
 }
 
 const CAMERA: &str = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()";

@@ -140,6 +140,11 @@ async fn put_on_and_taken_off(house: House) {
     staff.submit("/s/shop/items/four/tag", &[("code", &codes[0])]).await;
     assert!(staff.submit(&format!("{at}/put"), &[("code", &codes[0])]).await.to().ends_with("?said=put&n=1"));
     assert_eq!(on(&at).await.len(), 4);
+    let again = staff.submit(&format!("{at}/put"), &[("code", &codes[0]), ("back", "scan"), ("camera", "on")]).await;
+    let (id, to) = (at.rsplit('/').next().expect("an id"), again.to().replace("../", "/").replace("//", "/"));
+    assert!(to.ends_with(&format!("/s/shop/scan?rack={id}&said=put&last={}&camera=on", codes[0])), "{to}");
+    let page = staff.open(&format!("/s/shop/scan?rack={id}&said=put&last={}&camera=on", codes[0])).await;
+    assert_eq!(page.text("[role=status]"), "Cake four is on the rack, 4 in all.");
     staff.submit(&format!("{at}/put"), &[("code", &codes[1])]).await.says(409, "on no item");
     staff.submit(&format!("{at}/put"), &[("code", "0123456789")]).await.says(404, "Nobody here has that tag");
     for fields in [vec![], vec![("item", "gone")], vec![("item", "nobody")], vec![("item", "1"), ("item", "gone")]] {
