@@ -13,10 +13,10 @@
     return fill(body.dataset.hm, { h, m: String(minutes % 60).padStart(2, "0") });
   };
 
-  // Nobody is interrupted: with a hand in a form, or a fold open, the page stays as it is.
+  // Nobody is interrupted: with a hand in a form, something ticked, or a fold open, the page stays as it is.
   const inHand = () => {
     const at = document.activeElement;
-    return document.querySelector("main details[open]") || (at && /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName));
+    return document.querySelector("main details[open], main [type=checkbox]:checked") || (at && /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName));
   };
 
   const ask = async (evenInHand) => {

@@ -18,6 +18,19 @@ pub enum Tied {
     Rack(Id),
 }
 
+/// A time that a tag was on something.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Tie {
+    /// What it was on.
+    pub what: Tied,
+    /// Since when.
+    pub from: Instant,
+    /// Who tied it.
+    pub by: Id,
+    /// Until when; none while it is on it.
+    pub until: Option<Instant>,
+}
+
 /// A rack that things stand on.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Rack {

@@ -1,7 +1,7 @@
 //! The statements of tags and racks. Whoever changes something holds the site's row, so that two hands with one tag
 //! come one after the other.
 
-use super::{RACK_ITEMS, RACKS, Rack, SHEET_TAGS, Sheet, Tag, Tied};
+use super::{RACK_ITEMS, RACKS, Rack, SHEET_TAGS, Sheet, Tag, Tie, Tied};
 use crate::clock::Instant;
 use crate::ledger::Id;
 use crate::store::{Conn, StoreError, exec, ledger, rows};
@@ -13,7 +13,7 @@ const SHEETS: &str = "select t.sheet, min(t.made_at), count(t.tag), count(i.tag)
 const SHEET: &str = "select tag from tag where site = $1 and sheet = $2 order by tag";
 const SITE_OF: &str = "select site from tag where tag = $1";
 const TIES: &str =
-    "select item, rack, tied_at, untied_at from tie where site = $1 and tag = $2 order by n desc limit 20";
+    "select item, rack, tied_at, tied_by, untied_at from tie where site = $1 and tag = $2 order by n desc limit 20";
 const NOW: &str = "select item, rack from tie where site = $1 and tag = $2 and untied_at is null";
 const LAST: &str = "select coalesce(max(n), 0) from tie where site = $1 and tag = $2";
 const UNTIE: &str = "update tie set untied_at = $3 where site = $1 and tag = $2 and untied_at is null";
@@ -88,12 +88,14 @@ pub async fn on(conn: &mut Conn, site: &str, tag: &Tag) -> Result<Option<Tied>, 
     Ok(rows!(conn, (Option<String>, Option<String>), NOW, site, tag.as_str())?.pop().and_then(tied))
 }
 
-/// What a tag has been on: what, from when, to when; the latest first.
-pub async fn ties(conn: &mut Conn, site: &str, tag: &Tag) -> Result<Vec<(Tied, Instant, Option<Instant>)>, StoreError> {
-    let found = rows!(conn, (Option<String>, Option<String>, i64, Option<i64>), TIES, site, tag.as_str())?;
-    let tie =
-        |(item, rack, from, to): (_, _, i64, Option<i64>)| Some((tied((item, rack))?, Instant(from), to.map(Instant)));
-    Ok(found.into_iter().filter_map(tie).collect())
+/// What a tag has been on, the latest first.
+pub async fn ties(conn: &mut Conn, site: &str, tag: &Tag) -> Result<Vec<Tie>, StoreError> {
+    type Row = (Option<String>, Option<String>, i64, String, Option<i64>);
+    let tie = |(item, rack, from, by, until): Row| {
+        let (from, until) = (Instant(from), until.map(Instant));
+        Some(Tie { what: tied((item, rack))?, from, by: Id::new(&by)?, until })
+    };
+    Ok(rows!(conn, Row, TIES, site, tag.as_str())?.into_iter().filter_map(tie).collect())
 }
 
 /// The tags on an item or a rack.

@@ -3,13 +3,10 @@
 use super::auth::{Reads, Writes};
 use super::service::{Fault, Service};
 use crate::clock::Instant;
-use crate::items::{Rack, Sheet, Tag, Tied, sql};
+use crate::items::{Rack, Sheet, Tag, Tie, Tied, sql};
 use crate::ledger::Id;
 use crate::people::Role;
 use crate::store::{Conn, StoreError};
-
-/// A time that a tag was on something: what, from when, to when.
-pub type Tie = (Tied, Instant, Option<Instant>);
 
 /// The shop of a tag, whoever asks.
 pub async fn site_of(service: &Service, tag: &Tag) -> Result<Option<String>, Fault> {

@@ -5,10 +5,11 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, devices, enrol, item, new_item, people, problem, racking, root_of, rounds, session,
-    set_up, tagging,
+    Asked, Notice, acts, board, devices, enrol, item, new_item, people, problem, racking, root_of, rounds, scanning,
+    session, set_up, tagging, tying,
 };
 use crate::board::{Wanted, page};
+use crate::items::Tied;
 use crate::ledger::Id;
 use crate::web::assets;
 use crate::web::auth::{Reads, who};
@@ -53,12 +54,12 @@ routes! {
     "/s/{site}/round" get rounds::choose;
     "/s/{site}/round/{place}" get rounds::show, post rounds::seen;
     "/t/{tag}" get tagging::open;
-    "/s/{site}/scan" get tagging::scan;
+    "/s/{site}/scan" get scanning::scan;
     "/s/{site}/tags" get tagging::sheets, post tagging::make;
     "/s/{site}/tags/{tag}" get tagging::show;
     "/s/{site}/tags/{tag}/{what}" post tagging::change;
     "/s/{site}/sheets/{sheet}" get tagging::sheet;
-    "/s/{site}/items/{item}/tag" get tagging::show_item, post tagging::tie_item;
+    "/s/{site}/items/{item}/tag" get tying::show_item, post tying::tie_item;
     "/s/{site}/racks" get racking::list, post racking::make;
     "/s/{site}/racks/{rack}" get racking::show;
     "/s/{site}/racks/{rack}/{what}" post racking::act;
@@ -188,22 +189,30 @@ async fn new_page(
 }
 
 async fn begin(Scribe(writes): Scribe, uri: Uri, Form(fields): Form<Vec<(String, String)>>) -> Response {
-    let (fields, reads) = (Fields(fields), writes.reads());
-    let look = match reads.look(&[]).await {
-        Ok(look) => look,
-        Err(fault) => return problem::answer(uri.path(), &reads.site, &fault),
+    let (fields, reads, path) = (Fields(fields), writes.reads(), uri.path());
+    let (look, tag) = match (reads.look(&[]).await, tagging::named(reads, &fields).await) {
+        (Ok(look), Ok(tag)) => (look, tag),
+        (Err(fault), _) | (_, Err(fault)) => return problem::answer(path, &reads.site, &fault),
     };
     let entry = acts::new_item(&fields, &look.state, Show::of(&look.state, look.now));
     match write(&writes, entry.map(|e| vec![e]).map_err(Fault::Refused), fields.key("new")).await {
         Ok(written) => {
             let first = Outcome::of(&written);
+            if let (Some(tag), Some(id)) = (tag, Id::new(&first.item)) {
+                let tied = tying::tie(&writes, &tag, &Tied::Item(id), &fields, path).await;
+                match tied {
+                    Ok(None) => {}
+                    Ok(Some(asks)) => return asks,
+                    Err(fault) => return problem::answer(path, &reads.site, &fault),
+                }
+            }
             let query = first.query("new", &first.item);
-            let to = format!("{}s/{}/items/{}?{query}", root_of(uri.path()), reads.site, first.item);
+            let to = format!("{}s/{}/items/{}?{query}", root_of(path), reads.site, first.item);
             Redirect::to(&to).into_response()
         }
         Err(fault) => {
             let (status, notice) = refused(&fault);
-            new_page(&look, reads, uri.path(), (status, Some(notice)), &fields).await
+            new_page(&look, reads, path, (status, Some(notice)), &fields).await
         }
     }
 }

@@ -4,6 +4,7 @@ use super::forms::Fields;
 use super::task::{self, Pick};
 use super::{Asked, Choice, Shell, name_of, place_name};
 use crate::clock::Instant;
+use crate::items::Tag;
 use crate::lang;
 use crate::ledger::{Control, Id, State};
 use crate::rules::{Use, book};
@@ -26,6 +27,8 @@ pub struct NewItem {
     typed: String,
     ago: Vec<Pick>,
     whys: Vec<Pick>,
+    /// The tag it will carry.
+    tag: Option<Tag>,
     f: Fields,
 }
 
@@ -69,6 +72,7 @@ pub fn build(state: &State, now: Instant, f: &Fields, asked: &Asked) -> NewItem 
         counts,
         ago: task::ago(f),
         whys: task::whys(f),
+        tag: f.get("tag").and_then(Tag::read),
         f: f.clone(),
     }
 }

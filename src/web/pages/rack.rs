@@ -37,6 +37,8 @@ struct Row {
     place: String,
     verdict: Option<&'static str>,
     until: String,
+    /// When its verdict gets worse, for the script to ask again.
+    next_ms: Option<i64>,
 }
 
 /// The page of a rack.
@@ -88,6 +90,7 @@ pub fn build(
         place: place_name(state, &s.place),
         verdict: verdict_word(s.verdict),
         until: until(s, show),
+        next_ms: s.next.as_ref().map(|n| n.at.0),
     };
     RackPage {
         shell: Shell::of(state, now, asked),

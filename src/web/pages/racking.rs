@@ -1,9 +1,10 @@
 //! The handlers of racks: what stands on one, one move and one probing for all of it.
 
 use super::forms::{Fields, wall};
-use super::handlers::{html, new_key};
+use super::handlers::{asked, html, new_key};
 use super::tag::is_open;
-use super::tagging::{Sent, asked, bad, done, or_problem, own, say, tie};
+use super::tagging::{Sent, bad, done, or_problem, own, say};
+use super::tying::tied;
 use super::visitor::{Scribe, Visitor};
 use super::{Notice, moves, name_of, place_name, rack, root_of};
 use crate::items::{RACKS, Rack, Tag, Tied};
@@ -24,7 +25,7 @@ pub async fn list(Visitor(reads): Visitor, uri: Uri) -> Response {
         let items: Vec<Id> = racks.iter().flat_map(|r| r.items.clone()).collect();
         let look = reads.look(&items).await?;
         let (root, key) = (root_of(uri.path()), new_key());
-        Ok(html(StatusCode::OK, &rack::list(&look.state, look.now, &racks, &asked(&reads, &root, &key, None))))
+        Ok(html(StatusCode::OK, &rack::list(&look.state, look.now, &racks, &asked(&reads, &root, &key, None).await)))
     };
     or_problem(answer.await, uri.path(), &reads.site)
 }
@@ -89,7 +90,7 @@ async fn page(
 ) -> Result<Response, Fault> {
     let tags = reads.tags_on(&Tied::Rack(rack.rack.clone())).await?;
     let (root, key) = (root_of(path), new_key());
-    let asked = asked(reads, &root, &key, notice);
+    let asked = asked(reads, &root, &key, notice).await;
     Ok(html(status, &rack::build(&look.state, look.now, rack, (tags, refused), &asked)))
 }
 
@@ -114,7 +115,7 @@ pub async fn act(
                 Ok(to_rack(reads, path, &rack.rack, ""))
             }
             "tag" => match own(reads, fields.get("code").unwrap_or("")).await? {
-                Some(tag) => tie(&writes, &tag, Tied::Rack(rack.rack.clone()), &fields, path).await,
+                Some(tag) => tied(&writes, &tag, Tied::Rack(rack.rack.clone()), &fields, path).await,
                 None => {
                     let said = (StatusCode::NOT_FOUND, bad(lang::tag_unknown(), lang::tag_unknown_next()));
                     page(reads, &rack, &look, path, said, Vec::new()).await

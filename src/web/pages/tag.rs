@@ -3,11 +3,11 @@
 use super::tile::word;
 use super::{Asked, Choice, Shell, name_of, new_item, words};
 use crate::clock::Instant;
-use crate::items::{Rack, Tag, Tied};
+use crate::items::{Rack, Tag, Tie, Tied};
 use crate::lang;
 use crate::ledger::{CloseAs, Id, State};
+use crate::people::Names;
 use crate::web::show::Show;
-use crate::web::tags::Tie;
 use askama::Template;
 
 /// Where a tag leads, in words and by link.
@@ -53,16 +53,17 @@ pub(super) fn rack_choices(racks: &[Rack]) -> Vec<Choice> {
 /// Builds it; the latest of `ties` is what it is on, if that has no end.
 pub fn build(state: &State, now: Instant, tag: &Tag, (ties, racks): (&[Tie], &[Rack]), asked: &Asked) -> TagPage {
     let (shell, show) = (Shell::of(state, now, asked), Show::of(state, now));
-    let is = ties.first().filter(|(.., until)| until.is_none()).map(|(what, ..)| what);
+    let is = ties.first().filter(|t| t.until.is_none()).map(|t| &t.what);
     let address = |what: &Tied| match what {
         Tied::Item(id) => shell.item(id),
         Tied::Rack(id) => format!("{}racks/{id}", shell.board()),
     };
-    let past = |(what, from, until): &Tie| {
-        let (name, from) = (name(state, racks, what), show.clock(*from));
-        match until {
-            Some(until) => lang::tag_was_on(&from, &name, &show.clock(*until)),
-            None => lang::tag_is_on(&from, &name),
+    let past = |t: &Tie| {
+        let (name, from) = (name(state, racks, &t.what), show.clock(t.from));
+        let by = Names::isolated(asked.names.of(&t.by));
+        match t.until {
+            Some(until) => lang::tag_was_on(&by, &from, &name, &show.clock(until)),
+            None => lang::tag_is_on(&by, &from, &name),
         }
     };
     TagPage {

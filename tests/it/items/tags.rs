@@ -16,6 +16,7 @@ both!(
     sheets_of_tags,
     typed_key_by_key,
     many_hands_and_one_tag,
+    a_new_item_begins_with_its_tag,
 );
 
 const KEY: &str = "00112233445566778899aabbccddeeff";
@@ -186,7 +187,8 @@ async fn a_tag_is_washed_and_used_again(house: House) {
     assert_eq!(leads(&staff, &code).await, own);
     house.restart().await;
     let past = staff.open(&format!("/{own}")).await.texts(".past li");
-    assert_eq!(past, ["13:30 to 14:00: Cake 2", "13:00 to 13:30: Cake 1"], "in the shop's own time");
+    let said = ["13:30 to 14:00: Cake 2 (tied by staff)", "13:00 to 13:30: Cake 1 (tied by staff)"];
+    assert_eq!(past, said, "in the shop's own time");
     house.agrees().await;
 }
 
@@ -310,5 +312,41 @@ async fn many_hands_and_one_tag(house: House) {
         stands += staff.open(&format!("/{at}")).await.texts("section[aria-labelledby=on] li").len();
     }
     assert_eq!(stands, 1);
+    house.agrees().await;
+}
+
+async fn a_new_item_begins_with_its_tag(house: House) {
+    house.set_up().await;
+    let staff = signed_in(&house, "staff").await;
+    let codes = sheet(&staff, 2).await;
+    let page = staff.open(&format!("/s/shop/tags/{}", codes[0])).await;
+    let to = page.attributes("main a.main", "href")[0].replace("../", "");
+    let new = staff.open(&format!("/{to}")).await;
+    assert_eq!(new.attributes("form input[name=tag]", "value"), [codes[0].as_str()]);
+    let key = new.attributes("form input[name=key]", "value").remove(0);
+    let begin = |tag: &str, key: &str| {
+        let fields = [("key", key), ("tag", tag), ("product", "cake"), ("place", "bench"), ("count", "1")];
+        fields.map(|(n, v)| (n.to_owned(), v.to_owned()))
+    };
+    let send = async |tag: &str, key: &str| {
+        let fields = begin(tag, key);
+        let fields: Vec<(&str, &str)> = fields.iter().map(|(n, v)| (n.as_str(), v.as_str())).collect();
+        staff.submit("/s/shop/new", &fields).await
+    };
+    // Two taps begin one, and the tag leads to it.
+    let head = house.head().await;
+    for _ in 0..2 {
+        assert_eq!(send(&codes[0], &key).await.status(), 303);
+    }
+    assert_eq!(house.head().await, head + 1);
+    let first = leads(&staff, &codes[0]).await;
+    assert!(first.starts_with("s/shop/items/cake-"), "{first}");
+    // One that is on something: what is new has begun, and it is asked what became of the other.
+    let asked = send(&codes[0], KEY).await;
+    assert_eq!((asked.status(), asked.text("h1")), (409, String::from("What became of Cake, Mon 1?")));
+    assert_eq!((house.head().await, leads(&staff, &codes[0]).await), (head + 2, first));
+    // A tag nobody has is no reason not to begin.
+    assert_eq!(send("nonsense", "").await.status(), 303);
+    assert_eq!(house.head().await, head + 3);
     house.agrees().await;
 }
