@@ -76,7 +76,7 @@ struct Serve {
     /// Fills an empty database with an invented bakery's two days and prints an address that signs in.
     #[arg(long)]
     demo: bool,
-    /// The address at which phones reach the service, like https://clock.example/: printed codes lead there.
+    /// The address at which phones reach the service, like `https://clock.example/`; printed codes lead there.
     #[arg(long, env = "COUNTERCLOCK_ADDRESS", value_parser = web_address)]
     address: Option<String>,
     /// Makes the first site at once, in this IANA time zone, which never changes after. Without it an empty database

@@ -71,8 +71,8 @@ pub fn build(state: &State, now: Instant, tag: &Tag, (ties, racks): (&[Tie], &[R
         on: is.map(|what| On { address: address(what), name: name(state, racks, what) }),
         closed: matches!(is, Some(Tied::Item(id)) if !is_open(state, id, now)),
         past: ties.iter().map(past).collect(),
-        items: new_item::open_items(state, now),
-        racks: rack_choices(racks),
+        items: new_item::open_items(state, now).into_iter().filter(|c| is != Some(&Tied::Item(c.id.clone()))).collect(),
+        racks: rack_choices(racks).into_iter().filter(|c| is != Some(&Tied::Rack(c.id.clone()))).collect(),
         shell,
     }
 }
