@@ -703,6 +703,7 @@ done-rack-read = { $count ->
     [one] Temperature recorded for one item.
    *[other] Temperature recorded for { $count } items.
     }
+done-rack-undone = Taken back: what stands on the rack is where it was.
 done-put-by-tag = { $name } is on the rack, { $count } in all.
 done-rack-put = { $count ->
     [one] One item put on the rack.

@@ -222,6 +222,14 @@ test('a rack goes with one touch', async () => {
   await page.locator('.acts .pick').first().click();
   await click(page, page.locator('.acts details button', { hasText: 'Record it for all' }));
   await page.locator('[role=status]', { hasText: 'for 3 items' }).waitFor();
+  // The wrong rack: taken back with one touch.
+  const where = await page.locator('main .where').innerText();
+  await click(page, page.locator('.acts button.main'));
+  await page.locator('[role=status]', { hasText: '3 items moved' }).waitFor();
+  assert.notEqual(await page.locator('main .where').innerText(), where);
+  await click(page, page.locator('.notice button'));
+  await page.locator('[role=status]', { hasText: 'Taken back' }).waitFor();
+  assert.equal(await page.locator('main .where').innerText(), where);
   assert.deepEqual(trouble, []);
   await close();
 });

@@ -128,6 +128,10 @@ fn onward(written: &Written, reads: &Reads, id: &Id, what: &str, path: &str, fie
     let about = if new { outcome.item.as_str() } else { id.as_str() };
     let query = outcome.query(what, about);
     let site = format!("{}s/{}/", root_of(path), reads.site);
+    // What had been done to a whole rack was taken back there.
+    if let Some(rack) = fields.get("rack").and_then(Id::new) {
+        return format!("{site}racks/{rack}?said={what}");
+    }
     match (fields.get("back"), fields.get("round").and_then(Id::new)) {
         (_, Some(place)) => format!("{site}round/{place}?{query}&ask={}", super::rounds::ids(fields.raw("rest"))),
         (Some("board"), _) => format!("{site}?{query}"),

@@ -1,15 +1,15 @@
 //! The handlers of racks: what stands on one, one move and one probing for all of it.
 
 use super::forms::{Fields, wall};
-use super::handlers::{asked, html, new_key};
+use super::handlers::{asked, html, new_key, refused};
 use super::tag::is_open;
 use super::tagging::{Sent, bad, done, or_problem, own, say};
 use super::tying::tied;
 use super::visitor::{Scribe, Visitor};
-use super::{Notice, moves, name_of, place_name, rack, root_of};
+use super::{Notice, moves, name_of, place_name, rack, root_of, undo};
 use crate::items::{RACKS, Rack, Tag, Tied};
 use crate::lang;
-use crate::ledger::{From, Id, Refusal, parse};
+use crate::ledger::{From, Id, Record, Refusal, parse};
 use crate::web::auth::{Reads, Writes};
 use crate::web::service::{Fault, Look};
 use crate::web::show::Show;
@@ -17,6 +17,7 @@ use axum::extract::{Form, Path, Query};
 use axum::http::{StatusCode, Uri};
 use axum::response::{IntoResponse, Redirect, Response};
 use serde_json::{Value, json};
+use std::collections::HashMap;
 
 /// All racks.
 pub async fn list(Visitor(reads): Visitor, uri: Uri) -> Response {
@@ -69,11 +70,28 @@ pub async fn show(
             (Some("reading"), _) => Some(lang::done_rack_read(count)),
             (Some("put"), _) => Some(lang::done_rack_put(count)),
             (Some("tied"), _) => Some(lang::done_tied().to_owned()),
+            (Some("undo"), _) => Some(lang::done_rack_undone().to_owned()),
             _ => None,
         };
-        page(&reads, &rack, &look, path, (StatusCode::OK, text.and_then(done)), Vec::new()).await
+        let mut notice = text.and_then(done);
+        if let Some(notice) = &mut notice {
+            let seqs = said.get("seqs").unwrap_or("").split(',').filter_map(|n| n.parse().ok());
+            notice.undo = undoable(&rack, &look, &seqs.collect::<Vec<_>>());
+        }
+        page(&reads, &rack, &look, path, (StatusCode::OK, notice), Vec::new()).await
     };
     or_problem(answer.await, path, &reads.site)
+}
+
+/// What one touch takes back: entries written just now about what stands on the rack, as they were written.
+fn undoable(rack: &Rack, look: &Look, seqs: &[u64]) -> Option<(Id, String)> {
+    let records = rack.items.iter().filter_map(|id| look.state.items.get(id)).flat_map(|i| &i.records);
+    let fresh = |r: &&Record| r.corrections.is_empty() && undo::at_once(&r.original, look.now);
+    let here: HashMap<u64, &Record> = records.filter(fresh).map(|r| (r.original.meta.seq, r)).collect();
+    let first = here.get(seqs.first()?)?.original.item()?;
+    let all = seqs.len() <= undo::MOST && seqs.iter().all(|n| here.contains_key(n));
+    let list: Vec<String> = seqs.iter().map(u64::to_string).collect();
+    all.then(|| (first.clone(), list.join(",")))
 }
 
 async fn found(reads: &Reads, id: &str) -> Result<Rack, Fault> {
@@ -106,7 +124,14 @@ pub async fn act(
         let rack = found(reads, &id).await?;
         let look = reads.look(&rack.items).await?;
         match what.as_str() {
-            "move" | "reading" => together(&writes, &rack, &look, &what, &fields, path).await,
+            "move" | "reading" => match together(&writes, &rack, &look, &what, &fields, path).await {
+                // What was sent can't be meant: it is said where it was sent from.
+                Err(fault @ Fault::Refused(_)) => {
+                    let (status, notice) = refused(&fault);
+                    page(reads, &rack, &look, path, (status, Some(notice)), Vec::new()).await
+                }
+                answer => answer,
+            },
             "put" => put(&writes, &rack, &look, &fields, path).await,
             "take" => {
                 let items: Vec<Id> = fields.all("item").filter_map(Id::new).collect();
@@ -198,40 +223,41 @@ async fn together(
     };
     let mut items: Vec<Id> = rack.items.iter().filter(|id| is_open(&look.state, id, look.now)).cloned().collect();
     let key = fields.key(&format!("rack.{what}.{}", rack.rack));
-    let mut refused: Vec<(Id, String)> = Vec::new();
-    let mut written = 0;
+    let mut left: Vec<(Id, String)> = Vec::new();
+    let mut seqs: Vec<u64> = Vec::new();
     while !items.is_empty() {
         let parsed = items.iter().map(|id| parse(&entry(id)?.to_string(), From::Caller)).collect::<Result<_, _>>();
         match writes.write(parsed.map_err(Fault::Refused)?, key.clone()).await {
             Ok(done) => {
                 // A second tap gets the first one's answer: what that left behind is left behind still.
                 let told: Value = serde_json::from_str(&done.answer).unwrap_or_default();
-                let told: Vec<&str> =
-                    told["entries"].as_array().into_iter().flatten().filter_map(|e| e["item"].as_str()).collect();
-                let behind = items.iter().filter(|id| !told.contains(&id.as_str()));
-                refused.extend(behind.map(|id| (id.clone(), lang::rack_before().to_owned())));
-                written = told.len();
+                let told: Vec<&Value> = told["entries"].as_array().into_iter().flatten().collect();
+                let behind = items.iter().filter(|id| told.iter().all(|e| e["item"] != id.as_str()));
+                left.extend(behind.map(|id| (id.clone(), lang::rack_before().to_owned())));
+                seqs.extend(told.iter().filter_map(|e| e["seq"].as_u64()));
                 break;
             }
             Err(Fault::Refused(r)) => match r.index {
                 Some(n) if n < items.len() && probed.as_ref() != Some(&items[n]) => {
-                    refused.push((items.remove(n), r.detail));
+                    left.push((items.remove(n), r.detail));
                 }
                 _ => return Err(Fault::Refused(r)),
             },
             Err(fault) => return Err(fault),
         }
     }
-    if refused.is_empty() {
-        let place = place.map_or_else(String::new, |p| format!("&place={p}"));
-        return Ok(to_rack(reads, path, &rack.rack, &format!("?said={what}&n={written}{place}")));
+    if left.is_empty() {
+        let (place, n) = (place.map_or_else(String::new, |p| format!("&place={p}")), seqs.len());
+        let list: Vec<String> = seqs.iter().take(undo::MOST + 1).map(u64::to_string).collect();
+        return Ok(to_rack(reads, path, &rack.rack, &format!("?said={what}&n={n}{place}&seqs={}", list.join(","))));
     }
     let look = reads.look(&rack.items).await?;
-    let lines = refused.iter().map(|(id, why)| lang::rack_refused(&name_of(&look.state, id), why)).collect();
+    let lines = left.iter().map(|(id, why)| lang::rack_refused(&name_of(&look.state, id), why)).collect();
     let text = match (what, &place) {
-        ("move", Some(place)) => lang::done_rack_moved(written as i64, &place_name(&look.state, place)),
-        _ => lang::done_rack_read(written as i64),
+        ("move", Some(place)) => lang::done_rack_moved(seqs.len() as i64, &place_name(&look.state, place)),
+        _ => lang::done_rack_read(seqs.len() as i64),
     };
-    let status = if written > 0 { StatusCode::OK } else { StatusCode::CONFLICT };
-    page(reads, rack, &look, path, (status, done(text)), lines).await
+    let status = if seqs.is_empty() { StatusCode::CONFLICT } else { StatusCode::OK };
+    let notice = Notice { text, undo: undoable(rack, &look, &seqs), ..Notice::default() };
+    page(reads, rack, &look, path, (status, Some(notice)), lines).await
 }

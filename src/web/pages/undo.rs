@@ -16,7 +16,7 @@ use std::sync::Arc;
 /// How long one touch is enough; after that a reason is asked for.
 const AT_ONCE_MS: i64 = 10 * MINUTE_MS;
 /// Most entries taken back together.
-const MOST: usize = 100;
+pub(super) const MOST: usize = 100;
 
 /// The page.
 #[derive(Template)]

@@ -5,7 +5,14 @@ use crate::kit::browser::Browser;
 use crate::kit::house::{House, t};
 use serde_json::{Value, json};
 
-both!(twenty_with_one_touch, one_probing_for_all, who_is_left_behind_is_named, put_on_and_taken_off, a_racks_own_tag);
+both!(
+    taken_back_with_one_touch,
+    twenty_with_one_touch,
+    one_probing_for_all,
+    who_is_left_behind_is_named,
+    put_on_and_taken_off,
+    a_racks_own_tag
+);
 
 const KEY: &str = "ffeeddccbbaa99887766554433221100";
 
@@ -43,7 +50,9 @@ async fn twenty_with_one_touch(house: House) {
     assert_eq!(place, ["bench"]);
     for _ in 0..2 {
         let done = staff.submit(&format!("{at}/move"), &[("key", &key[0]), ("place", &place[0])]).await;
-        assert!(done.to().ends_with("?said=move&n=20&place=bench"), "{} {}", done.to(), done.0.text());
+        let seqs: Vec<String> = (head + 1..=head + 20).map(|n| n.to_string()).collect();
+        let said = format!("?said=move&n=20&place=bench&seqs={}", seqs.join(","));
+        assert!(done.to().ends_with(&said), "{} {}", done.to(), done.0.text());
     }
     assert_eq!(house.head().await, head + 20);
     assert_eq!(states(&house).await, vec!["bench"; 20]);
@@ -73,7 +82,7 @@ async fn one_probing_for_all(house: House) {
     let read = format!("{at}/reading");
     for _ in 0..2 {
         let done = staff.submit(&read, &[("key", KEY), ("value", "4,5"), ("probed", "7")]).await;
-        assert!(done.to().ends_with("?said=reading&n=20"), "{}", done.0.text());
+        assert!(done.to().contains("?said=reading&n=20&seqs="), "{}", done.0.text());
     }
     let all = house.tail().await;
     let readings: Vec<&Value> = all.iter().filter(|e| e["kind"] == "reading").collect();
@@ -105,7 +114,7 @@ async fn who_is_left_behind_is_named(house: House) {
     let head = house.head().await;
     let page = staff.submit(&format!("{at}/move"), &[("key", KEY), ("place", "bench")]).await;
     assert_eq!(page.status(), 200, "{}", page.0.text());
-    assert_eq!(page.text("[role=status]"), "17 items moved to bench.");
+    assert_eq!(page.text("[role=status] p"), "17 items moved to bench.");
     let refused = page.texts(".refused li");
     assert_eq!(refused.len(), 2, "{refused:?}");
     assert!(refused[0].starts_with("Cake 5: `5` has been in `bench` since"), "{refused:?}");
@@ -201,5 +210,35 @@ async fn a_racks_own_tag(house: House) {
     assert_eq!(sold.status(), 409);
     assert_eq!(staff.submit(&tie, &[("item", "1"), ("was", &id), ("before", "stays")]).await.status(), 303);
     staff.open(&format!("/t/{}", codes[0])).await.goes("../s/shop/items/1");
+    house.agrees().await;
+}
+
+async fn taken_back_with_one_touch(house: House) {
+    let staff = signed_in(&house, "staff").await;
+    let at = rack(&house, &staff, 20).await;
+    let moved = staff.submit(&format!("{at}/move"), &[("place", "bench")]).await;
+    let page = staff.open(&format!("/{}", moved.to().replace("../", ""))).await;
+    let form = |page: &crate::kit::browser::Page| {
+        let action = page.attributes(".notice form", "action").first().map(|a| format!("/{}", a.replace("../", "")));
+        let values = ["key", "entries", "rack"].map(|n| page.attributes(&format!(".notice [name={n}]"), "value"));
+        (action, values.map(|v| v.concat()))
+    };
+    let (action, [key, entries, rack]) = form(&page);
+    let action = action.expect("it can be taken back");
+    let fields = [("key", key.as_str()), ("entries", entries.as_str()), ("rack", rack.as_str())];
+    let undone = staff.submit(&action, &fields).await;
+    assert!(undone.to().ends_with(&format!("{at}?said=undo")), "{} {}", undone.to(), undone.0.text());
+    assert_eq!(states(&house).await, vec!["fridge"; 20]);
+    assert!(staff.open(&format!("{at}?said=undo")).await.text("[role=status]").contains("Taken back"));
+    // Not what was taken back already, nor what is another's or long ago.
+    let said = |seqs: &str| format!("{at}?said=move&n=1&place=bench&seqs={seqs}");
+    for seqs in [entries.as_str(), "1", "", "x", "9999999"] {
+        assert_eq!(form(&staff.open(&said(seqs)).await).0, None, "{seqs}");
+    }
+    let moved = staff.submit(&format!("{at}/move"), &[("place", "van")]).await;
+    let there = format!("/{}", moved.to().replace("../", ""));
+    assert!(form(&staff.open(&there).await).0.is_some());
+    house.pass(11 * 60_000);
+    assert_eq!(form(&staff.open(&there).await).0, None);
     house.agrees().await;
 }
