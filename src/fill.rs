@@ -3,8 +3,8 @@
 use crate::clock::{Clock, Instant, Zone};
 use crate::demo;
 use crate::items::{Tied, sql as held};
-use crate::ledger::{From, Id, parse};
-use crate::people::{Actor, Role};
+use crate::ledger::{ByHow, From, Id, parse};
+use crate::people::{Actor, Role, hashing, persons};
 use crate::store::{Db, ledger as sql};
 use crate::web::error::Problem;
 use crate::web::service::{FIRST_SITE, Fault, Service};
@@ -13,6 +13,16 @@ use std::sync::atomic::{AtomicI64, Ordering};
 
 /// The demo's sheet of tags.
 const SHEET: &str = "demo";
+/// The demo's people: id, name, role. They are invented.
+const PEOPLE: [(&str, &str, Role); 3] = [
+    ("p-demo-early", "Odalys", Role::Staff),
+    ("p-demo-late", "Bramwell", Role::Staff),
+    ("p-demo-manager", "Ishbel", Role::Manager),
+];
+/// The PIN of all of them: nobody's secret is kept in a demo.
+const PIN: &str = "2580";
+/// When the late shift takes over, hours and minutes of the shop's clock as one number of minutes.
+const LATE_SHIFT: i64 = 13 * 60;
 
 /// Writes the demo's entries, each recorded when its story says, unless there is a site already.
 pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
@@ -28,20 +38,21 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
         let p = Problem::from(f);
         format!("the demo could not be written: {}", p.detail)
     };
-    let by = Id::new("demo").ok_or("the demo has no name")?;
-    let actor = Actor::token(by, "Demo", Role::Manager, None);
     for (recorded_at, entry) in demo::entries(Clock::System.now(), zone) {
         let Instant(ms) = recorded_at;
         hand.store(ms, Ordering::SeqCst);
         let text = entry.to_string();
         if service.is_empty() {
             service.add_site(FIRST_SITE, &text).await.map_err(told)?;
+            people(db, recorded_at).await.map_err(said)?;
             continue;
         }
+        let actor = by(&entry, recorded_at, zone).ok_or("the demo has no people")?;
         let parsed = parse(&text, From::Caller).map_err(|r| r.to_string())?;
         service.write(FIRST_SITE, &actor, vec![parsed], None).await.map_err(told)?;
     }
-    tag(db, (&actor.by, Clock::System.now())).await.map_err(said)
+    let manager = Id::new(PEOPLE[2].0).ok_or("the demo has no people")?;
+    tag(db, (&manager, Clock::System.now())).await.map_err(said)
 }
 
 /// A sheet of tags, one of them on what is nearest its time and one on a rack with what is left of the rack's cakes.
@@ -57,4 +68,29 @@ async fn tag(db: &Db, by: (&Id, Instant)) -> Result<(), crate::store::StoreError
         held::tie(&mut conn, FIRST_SITE, tag, (None, Some(&what)), by).await?;
     }
     Ok(())
+}
+
+async fn people(db: &Db, now: Instant) -> Result<(), crate::store::StoreError> {
+    let pin = hashing::hash(PIN).await.ok();
+    let mut conn = db.writer().await?;
+    for (id, name, role) in PEOPLE {
+        let new = persons::New { name, sign_in: None, password: None, pin: pin.clone() };
+        persons::add(&mut conn, FIRST_SITE, id, role, &new, now).await?;
+    }
+    Ok(())
+}
+
+/// Whose shift it was; what only managers write the manager wrote.
+fn by(entry: &serde_json::Value, at: Instant, zone: Zone) -> Option<Actor> {
+    let of_bench = ["item", "join", "move", "reading", "mark", "seen", "close", "lapse", "restore", "correct"];
+    let local = zone.local(at);
+    let minutes = i64::from(local.hour()) * 60 + i64::from(local.minute());
+    let which = match of_bench.iter().any(|kind| entry["kind"] == *kind) {
+        true if minutes < LATE_SHIFT => 0,
+        true => 1,
+        false => 2,
+    };
+    let (id, name, _) = PEOPLE[which];
+    let how = if which == 2 { ByHow::Password } else { ByHow::Pin };
+    Some(Actor { how, ..Actor::token(Id::new(id)?, name, Role::Manager, None) })
 }

@@ -49,7 +49,7 @@ create table pin_given (
 create table session (
   session text not null primary key, -- hashed
   person text not null references person (person),
-  how text not null check (how in ('pin', 'name', 'password')),
+  how text not null check (how in ('pin', 'name', 'password', 'token')),
   site text,                      -- the device's, where it was on an enrolled one
   device text,
   begun_at integer not null,

@@ -213,6 +213,7 @@ set-up-not-again-next = Type both again.
 
 ## People and devices
 
+demo-device = Demo browser
 role-staff = Staff
 role-manager = Manager
 role-inspector = Inspector

@@ -40,7 +40,7 @@ fn how_word(how: ByHow) -> &'static str {
 }
 
 fn how_named(word: &str) -> Option<ByHow> {
-    [ByHow::Pin, ByHow::Name, ByHow::Password].into_iter().find(|h| how_word(*h) == word)
+    [ByHow::Pin, ByHow::Name, ByHow::Password, ByHow::Token].into_iter().find(|h| how_word(*h) == word)
 }
 
 /// Begins a sign-in and returns the cookie's secret. Those that have run out are swept away.

@@ -2,11 +2,12 @@
 
 use super::service::{Fault, Service};
 use crate::clock::Instant;
+use crate::lang;
 use crate::ledger::{ByHow, Id};
 use crate::people::devices::Device;
 use crate::people::hashing::NotNow;
 use crate::people::limits::{BY_NAME_MS, What};
-use crate::people::{Names, codes, devices, hashing, persons, secret, sessions, tokens, tries};
+use crate::people::{Names, Role, codes, devices, hashing, persons, secret, sessions, tokens, tries};
 use crate::store::{Conn, StoreError};
 use std::net::IpAddr;
 
@@ -207,5 +208,33 @@ impl Service {
     pub async fn names(&self, site: &str) -> Result<Names, Fault> {
         let mut conn = self.db().reader().await?;
         Ok(persons::names(&mut conn, site).await?)
+    }
+
+    /// For the demo alone: enrols a browser at once, unless it is, as a device on which everybody has just given the
+    /// PIN, and signs its manager in there. What the two cookies are to carry.
+    pub async fn demo_browser(
+        &self,
+        site: &str,
+        device: Option<Device>,
+    ) -> Result<(Option<String>, Option<String>), Fault> {
+        let now = self.now();
+        let mut conn = self.writing().await?;
+        let (device, kept) = match device {
+            Some(device) => (Some(device), None),
+            None => {
+                let code = devices::add(&mut conn, site, lang::demo_device(), now).await?.1;
+                devices::enrol(&mut conn, &code, now).await?.unzip()
+            }
+        };
+        let mut signed_in = None;
+        for member in persons::of_site(&mut conn, site).await?.iter().filter(|m| m.has_pin) {
+            let (Some(device), person) = (&device, member.person.as_str()) else { break };
+            devices::note_pin(&mut conn, device, person, now).await?;
+            if member.role == Role::Manager {
+                signed_in = Some(sessions::begin(&mut conn, person, ByHow::Token, Some(device), now).await?);
+            }
+        }
+        conn.commit().await?;
+        Ok((kept, signed_in))
     }
 }

@@ -81,7 +81,7 @@ pub async fn show(
     Query(q): Query<Asks>,
 ) -> Response {
     if q.token.is_some() && service.signs_in_by_address() {
-        return by_token(&service, Browser::new(jar, &headers), &q).await;
+        return by_demo(&service, jar, &headers, &q).await;
     }
     page(&service, &jar, &q, StatusCode::OK, None).await
 }
@@ -227,6 +227,30 @@ async fn page(
         found => Kind::Password { on_device: found.is_some(), name: q.name.clone().unwrap_or_default() },
     };
     super::handlers::html(status, &sign_in::build(shell, kind, &q.next))
+}
+
+/// The demo's browser becomes a device of its shop too, so that its people can take turns on it.
+async fn by_demo(service: &Service, jar: CookieJar, headers: &HeaderMap, q: &Asks) -> Response {
+    let known = service.who(q.token.as_deref().unwrap_or("").trim(), true).await;
+    let site = known.ok().filter(|actors| !actors.is_empty()).and_then(|_| service.sites().into_iter().next());
+    let Some(site) = site else { return by_token(service, Browser::new(jar, headers), q).await };
+    let device = match device_of(&jar, service).await {
+        Ok(device) => device,
+        Err(fault) => return problem::answer("/sign-in", "", &fault),
+    };
+    let mut browser = Browser::new(jar, headers);
+    match service.demo_browser(&site, device).await {
+        Ok((device, signed_in)) => {
+            if let Some(secret) = device {
+                browser = browser.enrolled(&secret);
+            }
+            match signed_in {
+                Some(secret) => browser.signed_in(&secret).goes(on(q)),
+                None => by_token(service, browser, q).await,
+            }
+        }
+        Err(fault) => problem::answer("/sign-in", "", &fault),
+    }
 }
 
 async fn by_token(service: &Service, browser: Browser, q: &Asks) -> Response {
