@@ -189,7 +189,8 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
         _ = writeln!(out, "sign in at http://{address}/sign-in?token={token}");
     } else if serve.site_zone.is_none() && service.unmanaged().await.map_err(fault)? {
         let code = service.begin_set_up().map_err(fault)?;
-        _ = writeln!(out, "set up at http://{address}/set-up?code={code} (once, within a day)");
+        let base = serve.address.unwrap_or_else(|| format!("http://{address}"));
+        _ = writeln!(out, "set up at {}/set-up?code={code} (once, within a day)", base.trim_end_matches('/'));
     }
     _ = out.flush();
     tokio::spawn(verify_in_background(service.clone()));

@@ -74,7 +74,8 @@ pub fn router(service: Service) -> Router {
         .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
         .layer(fixed(HeaderName::from_static("permissions-policy"), DEVICES))
         .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
-        .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
+        // Stricter, and browsers would send forms with `Origin: null`, which is nobody's own page.
+        .layer(fixed(header::REFERRER_POLICY, "same-origin"))
         .layer(fixed(header::CACHE_CONTROL, "no-store"))
         .with_state(service)
 }

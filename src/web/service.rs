@@ -290,9 +290,11 @@ impl Service {
             return Ok(actors);
         }
         if unwritten(seen) {
-            let mut conn = self.0.db.writer().await?;
-            sessions::note_seen(&mut conn, secret, now).await?;
-            seen = Some(now);
+            // Nobody is kept from reading by what is noted on the side.
+            match self.note_seen(secret, now).await {
+                Ok(()) => seen = Some(now),
+                Err(e) => tracing::warn!(error = %e, "the use of a sign-in could not be noted"),
+            }
         }
         let mut known = self.known();
         if known.len() >= REMEMBERED {
@@ -300,6 +302,11 @@ impl Service {
         }
         known.insert(hash, (actors.clone(), until, seen));
         Ok(actors)
+    }
+
+    async fn note_seen(&self, secret: &str, now: Instant) -> Result<(), StoreError> {
+        let mut conn = self.0.db.writer().await?;
+        sessions::note_seen(&mut conn, secret, now).await
     }
 
     fn known(&self) -> std::sync::MutexGuard<'_, HashMap<String, Known>> {

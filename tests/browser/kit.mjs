@@ -9,6 +9,8 @@ import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 
 export const SITE = 'shop';
+/** The service as another machine would reach it: over plain http at a name that isn't this machine's own. */
+export const ELSEWHERE = 'counter.test';
 export const SIZES = [
   { width: 390, height: 844 },
   { width: 820, height: 1180 },
@@ -127,6 +129,7 @@ function browser() {
     args: [
       '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
       '--disable-component-update', '--disable-sync', '--use-fake-device-for-media-stream',
+      `--host-resolver-rules=MAP ${ELSEWHERE} 127.0.0.1`,
     ],
   }).then((b) => { cleanups.push(() => b.close()); return b; });
   return launched;

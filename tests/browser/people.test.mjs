@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { before, describe, test } from 'node:test';
 import {
-  PASSWORD, SCHEMES, SITE, SIZES, accessibilityFaults, fill, openWindow, overflow, setUp, signedIn, smallTargets,
+  ELSEWHERE, PASSWORD, SCHEMES, SITE, SIZES, accessibilityFaults, fill, openWindow, overflow, setUp, signedIn, smallTargets,
   startService, tap, the,
 } from './kit.mjs';
 
@@ -145,6 +145,15 @@ describe('at the bench', () => {
     await keeps(page, trouble);
     await page.goto(`${service.base}/s/${SITE}/devices`);
     await keeps(page, trouble);
+    await close();
+  });
+
+  test('forms are taken over plain http from another machine', async () => {
+    const { page, close } = await openWindow();
+    await page.goto(`${service.base.replace('127.0.0.1', ELSEWHERE)}/sign-in`);
+    await fill(page, { 'Your name': 'noor', 'Your password': PASSWORD });
+    await tap(page, 'Sign in');
+    assert.equal(new URL(page.url()).pathname, `/s/${SITE}/`);
     await close();
   });
 

@@ -66,7 +66,7 @@ impl Answer {
         );
         assert!(!policy.contains("unsafe-"), "{asked}: {policy}");
         assert_eq!(self.header("x-content-type-options"), "nosniff", "{asked}");
-        assert_eq!(self.header("referrer-policy"), "no-referrer", "{asked}");
+        assert_eq!(self.header("referrer-policy"), "same-origin", "{asked}");
         // Only what is the same for everybody may be kept anywhere.
         if !asked.contains(" /static/") {
             assert_eq!(self.header("cache-control"), "no-store", "{asked}");
