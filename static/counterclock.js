@@ -24,7 +24,9 @@
     const here = document.querySelector(".asof a");
     busy = true;
     try {
-      const answer = await fetch(here.href, { cache: "no-store", credentials: "same-origin" });
+      const answer = await fetch(here.href, {
+        cache: "no-store", credentials: "same-origin", headers: { "By-Itself": "1" },
+      });
       if (!answer.ok) throw new Error(String(answer.status));
       // The sign-in has run out: the page that says so is gone to.
       if (answer.redirected) return location.assign(answer.url);

@@ -99,8 +99,10 @@ fn token(parts: &Parts) -> Option<String> {
 /// Who asks, whatever they ask for: one for each of their shops.
 pub async fn who(parts: &Parts, service: &Service) -> Result<Vec<Actor>, Problem> {
     let token = token(parts).ok_or_else(|| Problem::of("not-signed-in", ""))?;
-    // What a page asks for by itself, as the board does every minute, keeps nobody signed in.
-    let by_itself = parts.headers.get("sec-fetch-dest").is_some_and(|d| d == "empty");
+    // What a page asks for by itself, as the board does every minute, keeps nobody signed in. Over plain http only our
+    // own script says so.
+    let says = |name: &str, value: &str| parts.headers.get(name).is_some_and(|v| v == value);
+    let by_itself = says("sec-fetch-dest", "empty") || says("by-itself", "1");
     let actors = service.who(&token, !by_itself || parts.method != Method::GET).await?;
     match actors.is_empty() {
         true => Err(Problem::of("not-signed-in", "The token is unknown or was revoked, or the sign-in has run out.")),

@@ -189,11 +189,11 @@ export const PASSWORD = 'rye bread on a tin roof';
 export async function setUp(service, page, { shop = 'Anvil & Rye', manager = 'Noor' } = {}) {
   await page.goto(service.signIn);
   await fill(page, { 'Its name': shop, 'Its time zone': 'Europe/London', 'United Kingdom': true });
-  await tap(page, 'On');
-  await tap(page, 'On');
-  await tap(page, 'On');
+  await tap(page, 'Next');
+  await tap(page, 'Next');
+  await tap(page, 'Next');
   await fill(page, { 'Layer cake': true, 'More of it': 'Trifle' });
-  await tap(page, 'On');
+  await tap(page, 'Next');
   await fill(page, { 'Your name': manager, 'Your password again': PASSWORD });
   await page.locator('input[name=password]').fill(PASSWORD);
   await tap(page, 'Make the shop');

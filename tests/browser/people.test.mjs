@@ -47,7 +47,7 @@ describe('the first run', () => {
       await keeps(page, trouble);
       await fill(page, { 'Its name': 'A', 'Its time zone': 'Europe/London', 'Somewhere else': true });
       for (let step = 0; step < 4; step += 1) {
-        await tap(page, 'On');
+        await tap(page, 'Next');
         await keeps(page, trouble);
       }
       await close();

@@ -143,6 +143,9 @@ async fn a_sign_in_runs_out(house: House) {
     for _ in 0..7 {
         house.pass(HOUR_MS / 8);
         assert!(there(&laptop.by_itself()).await);
+        // As our own script says it where the browser doesn't.
+        let asked = laptop.send("GET", "/s/shop/", &[("by-itself", "1")], Body::empty()).await;
+        assert_eq!(asked.status.as_u16(), 200);
     }
     house.pass(HOUR_MS / 8);
     assert!(!there(&laptop).await, "an hour without anybody doing anything");
