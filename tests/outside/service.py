@@ -20,7 +20,7 @@ from glob import glob
 from compare import normal, run
 from ledgers import instants, random_ledger
 from program import Client, Database, Service, Trouble, add_token, command
-from reference import RANK, instant, open_book, stamp
+from reference import BUILT_IN, RANK, instant, open_book, stamp
 from validity import refusal
 
 OWN = ("by", "by_how", "device", "seq", "recorded_at", "late_ms")  # the server's members
@@ -112,7 +112,13 @@ class Poster:
         lines, flaw, now = list(self.tail), None, max(now, instant(self.tail[-1]["recorded_at"]))
         whole = any(e["kind"] == "correct" for e in sent)
         for n, entry in enumerate(sent, 1):
-            lines.append({**entry, "seq": len(lines) + 1, "recorded_at": stamp(now)})
+            taken = {e["rule"] for e in lines if e["kind"] == "rule"}
+            named = entry.get("rules") or [] if entry["kind"] in ("item", "product") else []
+            # A built-in rule is written down when it is first used, before what uses it.
+            rules = [{"kind": "rule", "at": stamp(now), "rule": r, "name": r, **BUILT_IN[r]}
+                     for r in dict.fromkeys(named) if r in BUILT_IN and r not in taken]
+            for line in rules + [entry]:
+                lines.append({**line, "seq": len(lines) + 1, "recorded_at": stamp(now)})
             if n == len(sent) or not whole:
                 flaw = refusal(lines)
             if flaw:
