@@ -166,7 +166,8 @@ pub async fn leave(State(service): State<Service>, jar: CookieJar) -> Response {
     {
         return problem::answer("/sign-out", "", &fault);
     }
-    let gone = |name| Cookie::build((name, "")).path("/").build();
+    // A browser lets go of what has that prefix only where it is told so securely.
+    let gone = |name: &'static str| Cookie::build((name, "")).path("/").secure(name == HOST_COOKIE).build();
     (jar.remove(gone(COOKIE)).remove(gone(HOST_COOKIE)), Redirect::to("sign-in")).into_response()
 }
 

@@ -282,6 +282,8 @@ async fn over_tls(house: House) {
     assert!(bench.cookie("__Host-counterclock").is_some() && bench.cookie("__Host-counterclock-device").is_some());
     assert!(bench.cookie("counterclock").is_none());
     assert_eq!(bench.open("/s/shop/").await.status(), 200);
+    bench.submit_with("/sign-out", &[], &tls).await.goes("sign-in");
+    assert!(bench.cookie("__Host-counterclock").is_none());
     let answer = bench.send("POST", "/sign-in", &[("origin", "https://elsewhere.test")], Body::empty()).await;
     assert_eq!(answer.status.as_u16(), 403);
 }
