@@ -204,6 +204,16 @@ impl Service {
         Ok(())
     }
 
+    /// Ends a sign-in because another takes its place; a token is nobody's sign-in alone and stays.
+    pub async fn end_sign_in(&self, secret: &str) -> Result<(), Fault> {
+        if secret.starts_with(sessions::PREFIX) {
+            let mut conn = self.db().writer().await?;
+            sessions::end(&mut conn, secret).await?;
+            self.forget_who();
+        }
+        Ok(())
+    }
+
     /// The names of whoever may have written in a shop.
     pub async fn names(&self, site: &str) -> Result<Names, Fault> {
         let mut conn = self.db().reader().await?;

@@ -116,7 +116,15 @@ pub async fn enter(
     };
     let wrong = |text: &str, next: &str| Some((text.to_owned(), next.to_owned()));
     match done {
-        Ok(Some(SignIn::In(secret))) => browser.signed_in(&secret).goes(on(&q)),
+        Ok(Some(SignIn::In(secret))) => {
+            // Whoever was signed in before isn't any more, wherever else that cookie may be.
+            if let Some(before) = sign_in_of(&jar)
+                && let Err(fault) = service.end_sign_in(&before).await
+            {
+                return problem::answer("/sign-in", "", &fault);
+            }
+            browser.signed_in(&secret).goes(on(&q))
+        }
         Ok(Some(SignIn::Wrong)) if person.is_some() => {
             let said = wrong(lang::pin_wrong(), lang::pin_wrong_next());
             page(&service, &jar, &q, StatusCode::UNAUTHORIZED, said).await

@@ -56,8 +56,12 @@ async fn by_pin_and_by_name(house: House) {
     assert_eq!((&entry["by"], &entry["by_how"]), (&json!(ada), &json!("pin")));
     let phone = entry["device"].as_str().expect("a device").to_owned();
     assert!(phone.starts_with("d-"));
-    // Ben gives his, then Ada is back by her name alone.
+    // Ben gives his, then Ada is back by her name alone. What she was signed in by is over, wherever it may be.
+    let hers = Browser::new(&house);
+    hers.put("counterclock", &bench.cookie("counterclock").expect("a sign-in"));
+    assert_eq!(hers.open("/s/shop/").await.status(), 200);
     give(&bench, &ben, "20815").await.goes("./");
+    assert_eq!(hers.open("/s/shop/").await.status(), 303);
     assert_eq!(moves(&bench, &house, "fridge").await["by"], json!(ben));
     bench.submit("/sign-in", &[("person", &ada)]).await.goes("./");
     let entry = moves(&bench, &house, "bench").await;
