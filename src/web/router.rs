@@ -9,6 +9,7 @@ use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderName, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
 use std::time::Duration;
+use tower::ServiceBuilder;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
 use tower_http::set_header::SetResponseHeaderLayer;
@@ -60,22 +61,25 @@ pub fn api() -> OpenApiRouter<Service> {
 /// The whole service.
 pub fn router(service: Service) -> Router {
     let fixed = |name, value| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
+    // As one layer: each by itself would put every request into one more box.
+    let around = ServiceBuilder::new()
+        .layer(fixed(header::CACHE_CONTROL, "no-store"))
+        // Stricter, and browsers would send forms with `Origin: null`, which is nobody's own page.
+        .layer(fixed(header::REFERRER_POLICY, "same-origin"))
+        .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+        .layer(fixed(HeaderName::from_static("permissions-policy"), DEVICES))
+        .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
+        .layer(CompressionLayer::new())
+        .layer(CsrfLayer::new().with_rejection_response(|_: ProtectionError| {
+            axum::response::IntoResponse::into_response(Problem::of("cross-site", ""))
+        }))
+        .layer(RequestBodyTimeoutLayer::new(BODY_TIMEOUT))
+        .layer(DefaultBodyLimit::max(BODY));
     Router::new()
         .merge(Router::from(api()))
         .merge(super::pages::routes())
         .fallback(|request: Request| astray(request, "not-found"))
         .method_not_allowed_fallback(|request: Request| astray(request, "wrong-method"))
-        .layer(DefaultBodyLimit::max(BODY))
-        .layer(RequestBodyTimeoutLayer::new(BODY_TIMEOUT))
-        .layer(CsrfLayer::new().with_rejection_response(|_: ProtectionError| {
-            axum::response::IntoResponse::into_response(Problem::of("cross-site", ""))
-        }))
-        .layer(CompressionLayer::new())
-        .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
-        .layer(fixed(HeaderName::from_static("permissions-policy"), DEVICES))
-        .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
-        // Stricter, and browsers would send forms with `Origin: null`, which is nobody's own page.
-        .layer(fixed(header::REFERRER_POLICY, "same-origin"))
-        .layer(fixed(header::CACHE_CONTROL, "no-store"))
+        .layer(around)
         .with_state(service)
 }
