@@ -346,7 +346,7 @@ async fn undo_takes_back_one_or_all_since(house: House) {
     house.pass(601_000);
     let old = send(&staff, "items/tub/undo", &[("key", &key(7)), ("entries", &out)]).await;
     assert!(text(&old, ".notice").contains("more than ten minutes ago"));
-    leads(&send(&staff, "items/tub/undo", &[("key", &key(7)), ("entries", &out), ("why", "forgot")]).await);
+    leads(&send(&staff, "items/tub/undo", &[("key", &key(7)), ("entries", &out), ("why", "place")]).await);
     // A beginning takes with it what was made from it.
     leads(&send(&staff, "new", &[("key", &key(8)), ("product", "frosting"), ("place", "bench")]).await);
     let (tub, begun) = (last(&house).await["item"].as_str().unwrap().to_owned(), last(&house).await["seq"].to_string());

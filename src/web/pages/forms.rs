@@ -74,14 +74,31 @@ pub(super) fn when(f: &Fields, show: Show, earlier: bool) -> Result<Option<Insta
     Ok(Some(show.now.plus(-minutes * MINUTE_MS)))
 }
 
-/// Why something is entered late, in the words of the form.
+/// Why something is entered late, by one touch.
+pub(super) fn late_words() -> [(&'static str, &'static str); 4] {
+    [
+        ("forgot", lang::why_forgot()),
+        ("hands", lang::why_hands()),
+        ("phone", lang::why_phone()),
+        ("paper", lang::why_paper()),
+    ]
+}
+
+/// Why something is taken back, by one touch.
+pub(super) fn undo_words() -> [(&'static str, &'static str); 4] {
+    [
+        ("other", lang::undo_other()),
+        ("place", lang::undo_place()),
+        ("time", lang::undo_time()),
+        ("never", lang::undo_never()),
+    ]
+}
+
+/// Why something is entered late or taken back, in the words of the form.
 pub(super) fn why(f: &Fields) -> Option<String> {
-    let chosen = match f.get("why") {
-        Some("forgot") => lang::why_forgot(),
-        Some("hands") => lang::why_hands(),
-        Some("phone") => lang::why_phone(),
-        Some("paper") => lang::why_paper(),
-        _ => return f.get("reason").map(str::to_owned),
+    let words = || late_words().into_iter().chain(undo_words());
+    let Some((_, chosen)) = f.get("why").and_then(|why| words().find(|(value, _)| *value == why)) else {
+        return f.get("reason").map(str::to_owned);
     };
     Some(f.get("reason").map_or_else(|| chosen.to_owned(), |more| lang::why_more(chosen, more)))
 }

@@ -127,18 +127,21 @@ pub(super) fn ago(f: &Fields) -> Vec<Pick> {
 
 /// Why it is entered late, by one touch.
 pub(super) fn whys(f: &Fields) -> Vec<Pick> {
-    let words = [
-        ("forgot", lang::why_forgot()),
-        ("hands", lang::why_hands()),
-        ("phone", lang::why_phone()),
-        ("paper", lang::why_paper()),
-    ];
-    let pick = |(value, label): (&str, &str)| Pick {
-        value: value.to_owned(),
-        label: label.to_owned(),
+    picks(f, &forms::late_words())
+}
+
+/// Why it is taken back, by one touch.
+pub(super) fn undo_whys(f: &Fields) -> Vec<Pick> {
+    picks(f, &forms::undo_words())
+}
+
+fn picks(f: &Fields, words: &[(&str, &str)]) -> Vec<Pick> {
+    let pick = |(value, label): &(&str, &str)| Pick {
+        value: (*value).to_owned(),
+        label: (*label).to_owned(),
         chosen: f.is("why", value),
     };
-    words.into_iter().map(pick).collect()
+    words.iter().map(pick).collect()
 }
 
 /// How many, by one touch: the usual numbers up to `most`.

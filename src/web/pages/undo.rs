@@ -52,7 +52,7 @@ pub(super) fn build(c: &Ctx) -> Option<Undo> {
         old: entries.iter().any(|(_, e)| is_old(e, c.show.now)),
         seqs: seqs.join(","),
         go: lang::undo_go(n),
-        whys: task::whys(c.fields),
+        whys: task::undo_whys(c.fields),
         f: c.fields.clone(),
     })
 }
