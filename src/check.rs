@@ -46,12 +46,13 @@ pub async fn chain_of(
     let (head, hash) = sql::head(conn, site).await?.unwrap_or((0, chain::START.to_owned()));
     let (mut prev, mut seq, mut broken) = (chain::START.to_owned(), 0, None);
     while seq < head {
-        let page = sql::tail(conn, site, seq, PAGE).await?;
+        let mut page = sql::tail(conn, site, seq, PAGE).await?;
+        // What was written since belongs to the next time.
+        page.retain(|(n, _)| *n <= head);
         if page.is_empty() {
             break;
         }
-        // What was written since belongs to the next time.
-        for (n, line) in page.iter().take_while(|(n, _)| *n <= head) {
+        for (n, line) in &page {
             if broken.is_none() {
                 match chain::check(Some(&prev), line) {
                     _ if *n != seq + 1 => broken = Some(format!("entry {} is missing", seq + 1)),

@@ -124,6 +124,11 @@ async fn the_check_names_what_was_forced(house: House) {
         (String::from("delete from entry where seq = 7"), String::from("entry 7 is missing")),
         (String::from("delete from entry where seq = 1"), String::from("entry 1 is missing")),
         (format!("delete from entry where seq = {head}"), format!("the ledger ends at entry {}", head - 1)),
+        // The last one is gone, and one stands beyond it.
+        (
+            format!("{}; delete from entry where seq = {head}", copy("insert", head, head + 1)),
+            format!("the ledger ends at entry {}", head + 1),
+        ),
         // Two change places.
         (
             String::from(
