@@ -4,6 +4,7 @@ use super::forms::Fields;
 use super::task::{Ctx, Head};
 use super::{Choice, Shell, log};
 use crate::lang;
+use crate::ledger::Place;
 use askama::Template;
 
 /// The page.
@@ -23,12 +24,7 @@ pub(super) fn build(c: &Ctx) -> Option<Correct> {
     let chosen = c.fields.raw("entry");
     let mut entries = log::correctable(c.state, c.show, c.item);
     entries.iter_mut().for_each(|e| e.chosen = e.id.as_str() == chosen);
-    let place = |p: &std::sync::Arc<crate::ledger::Place>| Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: String::new(),
-        chosen: c.fields.is("place", p.place.as_str()),
-    };
+    let place = |p: &std::sync::Arc<Place>| Choice::place(p, c.fields.is("place", p.place.as_str()));
     Some(Correct {
         shell: c.shell(),
         head: c.head("correct", lang::do_correct())?,

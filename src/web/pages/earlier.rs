@@ -2,7 +2,7 @@
 
 use super::forms::Fields;
 use super::task::{self, Ctx, Head, Pick};
-use super::{Choice, Shell, end, moves, words};
+use super::{Choice, Shell, end, moves};
 use crate::lang;
 use askama::Template;
 
@@ -30,15 +30,7 @@ pub(super) fn build(c: &Ctx) -> Option<Earlier> {
         head: c.head("earlier", lang::earlier_title())?,
         ago: task::ago(c.fields),
         whys: task::whys(c.fields),
-        places: places
-            .iter()
-            .map(|p| Choice {
-                id: p.place.clone(),
-                name: p.name.to_string(),
-                more: words::control(p.control).to_owned(),
-                chosen: false,
-            })
-            .collect(),
+        places: places.iter().map(|p| Choice::place(p, false)).collect(),
         endings: end::endings(),
         f: c.fields.clone(),
     })

@@ -24,8 +24,6 @@ pub(super) struct End {
 
 const ENDINGS: [CloseAs; 6] =
     [CloseAs::Sold, CloseAs::Served, CloseAs::Used, CloseAs::HandedOver, CloseAs::Discarded, CloseAs::Lost];
-/// How many are usually sold or served at once.
-const USUAL: [u32; 10] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 20];
 
 /// Every way to end.
 pub(super) fn endings() -> Vec<Pick> {
@@ -36,7 +34,7 @@ pub(super) fn endings() -> Vec<Pick> {
 /// Builds it.
 pub(super) fn build(c: &Ctx) -> Option<End> {
     let left = c.item.left();
-    let counts = task::counts(c.fields, &USUAL, left.saturating_sub(1));
+    let counts = task::counts(c.fields, &task::USUAL, left.saturating_sub(1));
     Some(End {
         shell: c.shell(),
         head: c.head("end", lang::end_title())?,

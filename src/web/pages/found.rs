@@ -2,7 +2,7 @@
 //! be cold, and the page says so before anything is written.
 
 use super::task::{Ctx, Head};
-use super::{Choice, Shell, moves, place_name, words};
+use super::{Choice, Shell, moves, place_name};
 use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{Body, Control, Id, Temperature, Unit};
@@ -49,13 +49,7 @@ pub(super) fn build(c: &Ctx) -> Option<Found> {
 pub(super) fn out_places(c: &Ctx, here: &Id) -> Vec<Choice> {
     let places = moves::places(c.state, c.item, here, false, c.show.now);
     let out = places.into_iter().filter(|p| p.control == Control::None);
-    out.map(|p| Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: words::control(p.control).to_owned(),
-        chosen: c.fields.is("place", p.place.as_str()),
-    })
-    .collect()
+    out.map(|p| Choice::place(&p, c.fields.is("place", p.place.as_str()))).collect()
 }
 
 /// The latest of: it came where it is, somebody saw it in a cold place, its food was read cold. Never before it came

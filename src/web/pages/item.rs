@@ -67,12 +67,6 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
     let open = s.state != Phase::Closed;
     let go_place = tile.go.as_ref().map(|g| g.value.clone());
     let others = moves::places(state, item, &s.place, s.state == Phase::Out, now);
-    let place = |p: &crate::ledger::Place| Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: words::control(p.control).to_owned(),
-        chosen: false,
-    };
     Some(ItemPage {
         shell: Shell::of(state, now, asked),
         closed: (!open).then(|| ending(show, item)),
@@ -84,7 +78,11 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
         went_into: went_into(state, id, item),
         sums,
         total,
-        others: others.iter().filter(|p| Some(p.place.as_str()) != go_place.as_deref()).map(|p| place(p)).collect(),
+        others: others
+            .iter()
+            .filter(|p| Some(p.place.as_str()) != go_place.as_deref())
+            .map(|p| Choice::place(p, false))
+            .collect(),
         tasks: tasks(s),
         undo: undoing(state, show, id, item, asked),
         // What is written on the label is what stood on the page, cut to the minute.

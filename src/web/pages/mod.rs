@@ -49,7 +49,7 @@ use super::assets;
 use super::show::Show;
 use crate::clock::Instant;
 use crate::lang;
-use crate::ledger::{Id, State};
+use crate::ledger::{Id, Place, State};
 use crate::people::{Actor, Names, Role};
 
 /// What a page is asked with, besides the ledger.
@@ -175,6 +175,14 @@ pub struct Choice {
     pub more: String,
     /// Whether it is chosen already.
     pub chosen: bool,
+}
+
+impl Choice {
+    /// A place, with whether it is cold.
+    fn place(p: &Place, chosen: bool) -> Choice {
+        let more = words::control(p.control).to_owned();
+        Choice { id: p.place.clone(), name: p.name.to_string(), more, chosen }
+    }
 }
 
 /// The way back to the root from a path as the service sees it.

@@ -44,12 +44,7 @@ pub fn build(state: &State, now: Instant, f: &Fields, asked: &Asked) -> NewItem 
     // A bench first: where in doubt, the clock runs.
     places.sort_by_key(|p| (p.control != Control::None, p.r#use != Use::Work, p.seq));
     let chosen = f.get("place").or_else(|| places.first().map(|p| p.place.as_str()));
-    let places = places.iter().map(|p| Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: super::words::control(p.control).to_owned(),
-        chosen: chosen == Some(p.place.as_str()),
-    });
+    let places = places.iter().map(|p| Choice::place(p, chosen == Some(p.place.as_str())));
     let built_in = book::all().iter().map(|r| (&r.rule, &r.name));
     let own = state.rules.iter().map(|(id, (_, r))| (id, &r.name)).filter(|(id, _)| book::built_in(id).is_none());
     let rules = own.chain(built_in).map(|(id, name)| Choice {

@@ -97,7 +97,7 @@ pub fn build(
         rack: rack.rack.clone(),
         name: rack.name.clone(),
         where_: stands(state, &here),
-        first: here.first().and_then(|s| first(s, show)),
+        first: first(&here, show),
         warn: warning(state, &here, to_cold),
         others: rest.map(|p| choice(p, now)).collect(),
         go,
@@ -112,12 +112,7 @@ pub fn build(
 
 fn choice(p: &crate::ledger::Place, now: Instant) -> Choice {
     let more = if moves::controlled(p, now) { p.control } else { Control::None };
-    Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: super::words::control(more).to_owned(),
-        chosen: false,
-    }
+    Choice { more: super::words::control(more).to_owned(), ..Choice::place(p, false) }
 }
 
 /// Back if most of it is out, else out; and the places, the likeliest first.
@@ -154,11 +149,12 @@ fn limit(s: &Standing) -> Option<(&'static str, Instant)> {
     }
 }
 
-fn first(s: &Standing, show: Show) -> Option<(&'static str, String)> {
-    if s.verdict == Verdict::Discard {
+/// The earliest of all: what is most urgent by its verdict may have longer than another.
+fn first(here: &[Standing], show: Show) -> Option<(&'static str, String)> {
+    if here.iter().any(|s| s.verdict == Verdict::Discard) {
         return None;
     }
-    limit(s).map(|(lead, at)| (lead, show.clock(at)))
+    here.iter().filter_map(limit).min_by_key(|(_, at)| *at).map(|(lead, at)| (lead, show.clock(at)))
 }
 
 fn until(s: &Standing, show: Show) -> String {

@@ -3,7 +3,7 @@
 use super::forms::Fields;
 use super::found::{self, LastCold};
 use super::task::{self, Ctx, Pick};
-use super::{Asked, Choice, Notice, Shell, end, moves, name_of, place_name, words};
+use super::{Asked, Choice, Notice, Shell, end, moves, name_of, place_name};
 use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{Body, Control, Id, Item, Place, State};
@@ -117,12 +117,6 @@ pub(super) fn ask(state: &State, now: Instant, place: &Id, missing: &[Id], asked
     let rest: Vec<&Id> = left.collect();
     let s = c.standing(c.id)?;
     let since = moves::since(c.item).map_or(now, |e| e.at);
-    let choice = |p: &Arc<Place>| Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: words::control(p.control).to_owned(),
-        chosen: false,
-    };
     let others = moves::places(state, c.item, &s.place, true, now);
     let last: Option<LastCold> = found::last_cold(&c);
     Some(RoundAsk {
@@ -135,7 +129,7 @@ pub(super) fn ask(state: &State, now: Instant, place: &Id, missing: &[Id], asked
         rest: rest.iter().map(|id| id.as_str()).collect::<Vec<_>>().join(","),
         found: last.map(|l| lang::found_known(&l.how)),
         out: found::out_places(&c, &s.place),
-        cold: others.iter().filter(|p| holds(p)).map(choice).collect(),
+        cold: others.iter().filter(|p| holds(p)).map(|p| Choice::place(p, false)).collect(),
         endings: end::endings(),
     })
 }

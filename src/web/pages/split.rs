@@ -4,6 +4,7 @@ use super::forms::Fields;
 use super::task::{self, Ctx, Head, Pick};
 use super::{Choice, Shell, moves};
 use crate::lang;
+use crate::ledger::Place;
 use askama::Template;
 
 /// The page.
@@ -19,9 +20,6 @@ pub(super) struct Split {
     f: Fields,
 }
 
-/// How many usually go into the other part.
-const USUAL: [u32; 10] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 20];
-
 /// Builds it.
 pub(super) fn build(c: &Ctx) -> Option<Split> {
     let s = c.standing(c.id)?;
@@ -29,13 +27,8 @@ pub(super) fn build(c: &Ctx) -> Option<Split> {
     let here = c.state.places.get(&s.place).cloned();
     let others = moves::places(c.state, c.item, &s.place, s.state != crate::rules::Phase::Out, c.show.now);
     let typed = c.fields.get("place");
-    let choice = |p: &std::sync::Arc<crate::ledger::Place>| Choice {
-        id: p.place.clone(),
-        name: p.name.to_string(),
-        more: super::words::control(p.control).to_owned(),
-        chosen: typed.unwrap_or(s.place.as_str()) == p.place.as_str(),
-    };
-    let counts = task::counts(c.fields, &USUAL, left.saturating_sub(1));
+    let choice = |p: &std::sync::Arc<Place>| Choice::place(p, typed.unwrap_or(s.place.as_str()) == p.place.as_str());
+    let counts = task::counts(c.fields, &task::USUAL, left.saturating_sub(1));
     Some(Split {
         shell: c.shell(),
         head: c.head("split", lang::split_title())?,

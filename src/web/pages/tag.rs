@@ -1,11 +1,11 @@
 //! One tag: what it is on, what it was on, and what it may be tied to next.
 
-use super::tile::word;
-use super::{Asked, Choice, Shell, name_of, new_item, words};
+use super::task::Pick;
+use super::{Asked, Choice, Shell, end, name_of, new_item};
 use crate::clock::Instant;
 use crate::items::{Rack, Tag, Tie, Tied};
 use crate::lang;
-use crate::ledger::{CloseAs, Id, State};
+use crate::ledger::{Id, State};
 use crate::people::Names;
 use crate::web::show::Show;
 use askama::Template;
@@ -86,13 +86,10 @@ pub struct WasOn {
     /// What it is on: its id and name.
     was: (Id, String),
     /// Ways in which that may have ended; none for a rack.
-    endings: Vec<(String, &'static str)>,
+    endings: Vec<Pick>,
     /// The form's field and value that say what it goes on, and its name.
     to: (&'static str, Id, String),
 }
-
-const ENDINGS: [CloseAs; 6] =
-    [CloseAs::Sold, CloseAs::Served, CloseAs::Used, CloseAs::HandedOver, CloseAs::Discarded, CloseAs::Lost];
 
 /// Builds the question.
 pub fn was_on(
@@ -103,7 +100,7 @@ pub fn was_on(
     asked: &Asked,
 ) -> WasOn {
     let endings = match was {
-        Tied::Item(_) => ENDINGS.iter().map(|e| (word(*e), words::closed(*e))).collect(),
+        Tied::Item(_) => end::endings(),
         Tied::Rack(_) => Vec::new(),
     };
     let (field, id) = match to {

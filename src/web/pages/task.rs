@@ -144,6 +144,9 @@ fn picks(f: &Fields, words: &[(&str, &str)]) -> Vec<Pick> {
     words.iter().map(pick).collect()
 }
 
+/// How many usually go at once, into the other part or away.
+pub(super) const USUAL: [u32; 10] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 20];
+
 /// How many, by one touch: the usual numbers up to `most`.
 pub(super) fn counts(f: &Fields, usual: &[u32], most: u32) -> Vec<Pick> {
     let pick = |n: &u32| {

@@ -11,6 +11,7 @@ both!(
     one_probing_for_all,
     who_is_left_behind_is_named,
     put_on_and_taken_off,
+    the_earliest_time_of_all,
     a_racks_own_tag
 );
 
@@ -241,4 +242,18 @@ async fn taken_back_with_one_touch(house: House) {
     house.pass(11 * 60_000);
     assert_eq!(form(&staff.open(&there).await).0, None);
     house.agrees().await;
+}
+
+/// What is most urgent by its verdict may have longer than another: the rack's time is the earliest.
+async fn the_earliest_time_of_all(house: House) {
+    let staff = signed_in(&house, "staff").await;
+    let at = rack(&house, &staff, 1).await;
+    let out = |id: &str, rule: &str, at: &str| json!({"kind": "item", "at": t(at), "item": id, "name": id, "place": "bench", "rules": [rule]});
+    house.write(json!([out("old", "sum-2h-4h", "09:50"), out("young", "two-hour", "10:30")])).await;
+    let (old, young) = (house.standing("old").await, house.standing("young").await);
+    assert_eq!((&old["verdict"], &old["discard_by"]), (&json!("use"), &json!(t("13:50"))));
+    assert_eq!(young["discard_by"], json!(t("12:30")));
+    staff.submit(&format!("{at}/put"), &[("item", "old"), ("item", "young")]).await;
+    // 12:30 there is 13:30 by the shop's clock.
+    assert_eq!(staff.open(&at).await.text(".until .big"), "13:30");
 }
