@@ -5,10 +5,10 @@ use super::sign_in::{Face, Kind};
 use super::{Asked, Notice, Shell, problem, sign_in};
 use crate::lang;
 use crate::ledger::Id;
-use crate::people::Names;
 use crate::people::devices::Device;
 use crate::people::limits::ABSOLUTE_MS;
 use crate::people::secret;
+use crate::people::{Names, Role};
 use crate::web::auth::{COOKIE, DEVICE_COOKIE, HOST_COOKIE, HOST_DEVICE_COOKIE, Peer, device_of, sign_in_of};
 use crate::web::people::SignIn;
 use crate::web::service::{Fault, Service};
@@ -240,9 +240,12 @@ async fn page(
 
 /// The demo's browser becomes a device of its shop too, so that its people can take turns on it.
 async fn by_demo(service: &Service, jar: CookieJar, headers: &HeaderMap, q: &Asks) -> Response {
-    let known = service.who(q.token.as_deref().unwrap_or("").trim(), true).await;
-    let site = known.ok().filter(|actors| !actors.is_empty()).and_then(|_| service.sites().into_iter().next());
-    let Some(site) = site else { return by_token(service, Browser::new(jar, headers), q).await };
+    let known = service.who(q.token.as_deref().unwrap_or("").trim(), true).await.unwrap_or_default();
+    // Another's token signs in as what it is.
+    let manager = known.iter().any(|a| a.role == Role::Manager);
+    let Some(site) = service.sites().into_iter().next().filter(|_| manager) else {
+        return by_token(service, Browser::new(jar, headers), q).await;
+    };
     let device = match device_of(&jar, service).await {
         Ok(device) => device,
         Err(fault) => return problem::answer("/sign-in", "", &fault),

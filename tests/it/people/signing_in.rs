@@ -15,6 +15,7 @@ both!(
     a_device_is_enrolled_once_and_revoked,
     names_are_joined_on_reading,
     over_tls,
+    the_demos_address_is_its_managers,
 );
 
 const HOUR_MS: i64 = 3_600_000;
@@ -290,4 +291,21 @@ async fn over_tls(house: House) {
     assert!(bench.cookie("__Host-counterclock").is_none());
     let answer = bench.send("POST", "/sign-in", &[("origin", "https://elsewhere.test")], Body::empty()).await;
     assert_eq!(answer.status.as_u16(), 403);
+}
+
+/// An address that carries a token signs in as what that token is; only the manager's makes the browser a device.
+async fn the_demos_address_is_its_managers(house: House) {
+    house.set_up().await;
+    house.service().sign_in_by_address();
+    let office = office(&house);
+    let mia = add(&office, "Mia", "manager", "", PASSWORD).await;
+    office.submit(&format!("/s/shop/people/{mia}/pin"), &[("pin", "8053")]).await;
+    for (role, status, devices) in [("staff", 403, 0), ("inspector", 403, 0), ("manager", 200, 1)] {
+        let browser = Browser::new(&house);
+        let page = browser.open(&format!("/sign-in?token={}", house.role(role).1)).await;
+        assert_eq!(page.status(), 303, "{role}");
+        assert_eq!(browser.look("/s/shop/people").await.status.as_u16(), status, "{role}");
+        let device = browser.cookie("counterclock-device").into_iter().count();
+        assert_eq!(device, devices, "{role}");
+    }
 }
