@@ -30,8 +30,13 @@ fn fits(secret: &str, hash: &str) -> bool {
 }
 
 async fn apart<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, NotNow> {
-    let _place = PLACES.try_acquire().map_err(|_| NotNow)?;
-    let _hand = HANDS.acquire().await.map_err(|_| NotNow)?;
+    let place = PLACES.try_acquire().map_err(|_| NotNow)?;
+    let hand = HANDS.acquire().await.map_err(|_| NotNow)?;
+    // Both are kept until it is done, though whoever asked may have gone.
+    let work = move || {
+        let _kept = (place, hand);
+        work()
+    };
     tokio::task::spawn_blocking(work).await.map_err(|_| NotNow)
 }
 

@@ -44,11 +44,16 @@ impl Service {
     ) -> Result<String, Fault> {
         // Whoever comes second, with the same address, finds it used.
         let good = self.setting_up().take().ok_or(Fault::Busy)?;
-        let done = self.make(site, entries, (name, password)).await;
-        if done.is_err() {
-            *self.setting_up() = Some(good);
-        }
-        done
+        // In a task of its own: whoever goes in the middle of it leaves neither half a shop nor a used address.
+        let (me, site, name, password) = (self.clone(), site.clone(), name.to_owned(), password.to_owned());
+        let made = tokio::spawn(async move {
+            let done = me.make(&site, entries, (&name, &password)).await;
+            if done.is_err() {
+                *me.setting_up() = Some(good);
+            }
+            done
+        });
+        made.await.map_err(|_| Fault::UnknownOutcome)?
     }
 
     async fn make(&self, site: &Value, entries: Vec<Parsed>, (name, password): (&str, &str)) -> Result<String, Fault> {

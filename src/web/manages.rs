@@ -10,7 +10,7 @@ use crate::people::limits::What;
 use crate::people::persons::{self, Member};
 use crate::people::secret::{self, Unfit};
 use crate::people::{Role, sessions, tokens, tries};
-use crate::store::{Conn, StoreError};
+use crate::store::{Conn, StoreError, ledger};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
 
@@ -131,6 +131,8 @@ impl Manages {
         };
         let sign_in = secret::sign_in_name(&member.name);
         let mut conn = self.service().writing().await?;
+        // One after the other: two managers that each end the other would leave none.
+        ledger::lock(&mut conn, site).await?;
         let manages_no_more = match &change {
             Change::Role(role, _) => *role != Role::Manager,
             Change::Disable | Change::Erase => true,

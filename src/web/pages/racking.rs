@@ -39,7 +39,7 @@ pub async fn make(Scribe(writes): Scribe, uri: Uri, Form(fields): Form<Sent>) ->
             return Ok(say(reads, path, StatusCode::BAD_REQUEST, lang::rack_no_name(), lang::rack_no_name_next()));
         };
         let key = fields.key("").map_or_else(new_key, |(key, _)| key);
-        let id = Id::new(&format!("rack-{}", &key[..10])).ok_or(Fault::NotFound("rack"))?;
+        let id = key.get(..10).and_then(|k| Id::new(&format!("rack-{k}"))).ok_or(Fault::NotFound("rack"))?;
         if !writes.make_rack(id.clone(), name.to_owned()).await? {
             let text = lang::racks_full(&RACKS.to_string());
             return Ok(say(reads, path, StatusCode::CONFLICT, &text, lang::racks_full_next()));
