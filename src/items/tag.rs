@@ -32,17 +32,22 @@ impl Tag {
     }
 }
 
+/// The symbol that somebody meant: large, and a digit where a letter is taken for it.
+pub fn symbol(typed: char) -> char {
+    match typed.to_ascii_uppercase() {
+        'O' => '0',
+        'I' | 'L' => '1',
+        c => c,
+    }
+}
+
 /// What there is of a code so far, for one who types it symbol by symbol; `None` if something in it is no symbol or it
 /// is too long.
 pub fn symbols(text: &str) -> Option<String> {
     let code = text.rsplit_once("/t/").map_or(text, |(_, code)| code).trim();
     let mut read = String::with_capacity(LENGTH);
     for c in code.chars().filter(|c| !matches!(c, ' ' | '-' | '\u{2011}' | '\u{2013}')) {
-        let c = match c.to_ascii_uppercase() {
-            'O' => '0',
-            'I' | 'L' => '1',
-            c => c,
-        };
+        let c = symbol(c);
         if !u8::try_from(c).is_ok_and(|b| SYMBOLS.contains(&b)) || read.len() == LENGTH {
             return None;
         }

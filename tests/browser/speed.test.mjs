@@ -66,14 +66,14 @@ test('a move is answered within 100 ms at p99, 20 a second', async () => {
   await close();
   const took = [];
   const move = async (n) => {
-    const place = n % 2 === 0 ? 'walk-in' : 'bench';
+    const place = Math.floor(n / 3) % 2 === 0 ? 'bench' : 'walk-in';
     const key = n.toString(16).padStart(32, 'a');
     const begun = performance.now();
     const answer = await fetch(`${item(`small-${String(18 + (n % 3)).padStart(2, '0')}`)}/move`, {
       method: 'POST', redirect: 'manual', headers: { cookie }, body: new URLSearchParams({ key, place }),
     });
     took.push(performance.now() - begun);
-    assert.ok([303, 409].includes(answer.status), `${answer.status}`);
+    assert.equal(answer.status, 303, 'each is a move that was written');
   };
   const all = [];
   for (let n = 0; n < 200; n += 1) {
