@@ -15,9 +15,12 @@ fn main() {
     let mut out = String::new();
     for entry in &resource.body {
         match entry {
-            Entry::Message(m) if m.attributes.is_empty() => {
+            Entry::Message(m) => {
                 let pattern = m.value.as_ref().expect("a message has a value");
                 out += &function(m.id.name, pattern);
+                for a in &m.attributes {
+                    out += &function(&format!("{}-{}", m.id.name, a.id.name), &a.value);
+                }
             }
             Entry::Comment(_) | Entry::GroupComment(_) | Entry::ResourceComment(_) => {}
             other => panic!("{MESSAGES}: only plain messages are read here, not {other:?}"),

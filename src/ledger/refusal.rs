@@ -1,5 +1,8 @@
 //! Refusals: every way an entry is turned down, each with a stable code, a sentence and what to do next.
 
+use super::Id;
+use crate::clock::Instant;
+use crate::lang;
 use std::fmt;
 
 /// One row of the table of refusals.
@@ -16,55 +19,56 @@ pub struct Code {
 }
 
 macro_rules! codes {
-    ($($name:ident $code:literal $status:literal $title:literal $next:literal)*) => {
-        $(#[doc = $title] pub const $name: Code =
-            Code { code: $code, status: $status, title: $title, next: $next };)*
+    ($($name:ident $code:literal $status:literal $title:ident $next:ident)*) => {
+        $(#[doc = concat!("The refusal `", $code, "`.")]
+        pub const $name: Code =
+            Code { code: $code, status: $status, title: lang::$title(), next: lang::$next() };)*
         /// Every refusal there is; the documents' table is made from it, and a test produces each.
         pub const CODES: &[&Code] = &[$(&$name),*];
     };
 }
 
 codes! {
-    MALFORMED_JSON "malformed-json" 400 "The text is not JSON." "Send one entry as a JSON object, or an array of them."
-    UNKNOWN_KIND "unknown-kind" 400 "There is no such kind of entry." "Take a kind from the table of entries."
-    UNKNOWN_MEMBER "unknown-member" 400 "The entry has a member its kind doesn't know." "Leave the member out or correct its name."
-    DOUBLED_MEMBER "doubled-member" 400 "A member stands twice in one object." "Send each member once."
-    MISSING_MEMBER "missing-member" 400 "A member is missing." "Add the member."
-    BAD_MEMBER "bad-member" 400 "A member has a value it cannot have." "Correct the value."
-    BAD_ID "bad-id" 400 "That is not an id." "Use letters, digits, `.`, `_`, `-`, 1 to 40 of them."
-    BAD_TIME "bad-time" 400 "That is not a time." "Send RFC 3339 with an offset, like 2026-05-02T15:20:00+02:00."
-    BAD_TEMPERATURE "bad-temperature" 400 "That is not a temperature of food or its surroundings." "Send a decimal with one digit after the point, and its unit."
-    TOO_MANY "too-many" 400 "An array holds 1 to 500 entries." "Send the rest in another request."
-    UNKNOWN_ITEM "unknown-item" 409 "There is no such item." "Check the id, or begin the item first."
-    UNKNOWN_PLACE "unknown-place" 409 "There is no such place." "Check the id, or write the place first."
-    UNKNOWN_RULE "unknown-rule" 409 "There is no such rule." "Take a rule from the rule book, or write the rule first."
-    UNKNOWN_PRODUCT "unknown-product" 409 "There is no such product." "Check the id, or write the product first."
-    UNKNOWN_ENTRY "unknown-entry" 409 "There is no entry of that number." "Check the `seq`."
-    ID_USED "id-used" 409 "That id is taken; ids never change meaning." "Choose another id."
-    NO_RULE "no-rule" 409 "The item would be under no rule at all." "Name a rule, or a product that has one."
-    EXEMPT_UNCLEAR "exempt-unclear" 409 "A product without rules needs a reason and evidence." "Name its rules, or say in `exempt` why it needs none."
-    SITE_FIXED "site-fixed" 409 "A site's zone never changes." "Change name or units only."
-    PLACE_FIXED "place-fixed" 409 "A place's control and use never change." "Write a new place under a new id."
-    RULE_FIXED "rule-fixed" 409 "A rule's text never changes." "Write the new text under a new id."
-    BUILT_IN "built-in" 409 "That id belongs to a built-in rule with other clauses." "Choose another id for the shop's own rule."
-    BEFORE_BEGINNING "before-beginning" 409 "That lies before the item's beginning." "Check the time, or correct the beginning."
-    AFTER_CLOSE "after-close" 409 "The item is closed by then." "Check the item and the time, or correct the close."
-    PARENT_NOT_BEGUN "parent-not-begun" 409 "What it is made from hasn't begun by then." "Check the time and the ids in `from`."
-    PARENT_CLOSED "parent-closed" 409 "What it is made from is closed by then." "Check the time and the ids in `from`."
-    JOINED_TO_ITSELF "joined-to-itself" 409 "An item cannot be made from itself." "Check the ids in `from`."
-    ALREADY_THERE "already-there" 409 "The item is there already." "Nothing is to be done, unless the time or the place is wrong."
-    LAPSE_OPEN "lapse-open" 409 "That place's lapse is still open." "End it with `restore` first."
-    NO_LAPSE "no-lapse" 409 "That place has no open lapse." "Check the place and the time."
-    NO_CONTROL "no-control" 409 "That place has no temperature control to lose." "Name a cold or frozen place."
-    BAD_UNTIL "bad-until" 409 "A lapse ends after it begins and not in the future." "Leave `until` out while it lasts."
-    IN_FUTURE "in-the-future" 409 "That is more than two minutes in the future." "Check the clock; record things when they happen."
-    MORE_THAN_LEFT "more-than-left" 409 "There aren't that many left." "Check the count."
-    ITEM_FULL "item-full" 409 "An item has at most 2,000 entries." "Close it and begin a new one made from it."
-    TOO_MANY_PARENTS "too-many-parents" 409 "An item is made from at most 64 others." "Close it and begin a new one made from it."
-    TOO_MANY_GENERATIONS "too-many-generations" 409 "That would be more than 32 generations." "Begin a fresh item."
-    NOT_CORRECTABLE "not-correctable" 409 "That cannot be corrected." "Correct the original entry; a rule takes a new id."
-    UPSETS_ANOTHER "upsets-another" 409 "With it, another entry would be refused." "Correct that other entry first, or both in one request."
-    MANAGERS_ONLY "managers-only" 403 "Only a manager may write that." "Ask a manager."
+    MALFORMED_JSON "malformed-json" 400 refused_malformed_json refused_malformed_json_next
+    UNKNOWN_KIND "unknown-kind" 400 refused_unknown_kind refused_unknown_kind_next
+    UNKNOWN_MEMBER "unknown-member" 400 refused_unknown_member refused_unknown_member_next
+    DOUBLED_MEMBER "doubled-member" 400 refused_doubled_member refused_doubled_member_next
+    MISSING_MEMBER "missing-member" 400 refused_missing_member refused_missing_member_next
+    BAD_MEMBER "bad-member" 400 refused_bad_member refused_bad_member_next
+    BAD_ID "bad-id" 400 refused_bad_id refused_bad_id_next
+    BAD_TIME "bad-time" 400 refused_bad_time refused_bad_time_next
+    BAD_TEMPERATURE "bad-temperature" 400 refused_bad_temperature refused_bad_temperature_next
+    TOO_MANY "too-many" 400 refused_too_many refused_too_many_next
+    UNKNOWN_ITEM "unknown-item" 409 refused_unknown_item refused_unknown_item_next
+    UNKNOWN_PLACE "unknown-place" 409 refused_unknown_place refused_unknown_place_next
+    UNKNOWN_RULE "unknown-rule" 409 refused_unknown_rule refused_unknown_rule_next
+    UNKNOWN_PRODUCT "unknown-product" 409 refused_unknown_product refused_unknown_product_next
+    UNKNOWN_ENTRY "unknown-entry" 409 refused_unknown_entry refused_unknown_entry_next
+    ID_USED "id-used" 409 refused_id_used refused_id_used_next
+    NO_RULE "no-rule" 409 refused_no_rule refused_no_rule_next
+    EXEMPT_UNCLEAR "exempt-unclear" 409 refused_exempt_unclear refused_exempt_unclear_next
+    SITE_FIXED "site-fixed" 409 refused_site_fixed refused_site_fixed_next
+    PLACE_FIXED "place-fixed" 409 refused_place_fixed refused_place_fixed_next
+    RULE_FIXED "rule-fixed" 409 refused_rule_fixed refused_rule_fixed_next
+    BUILT_IN "built-in" 409 refused_built_in refused_built_in_next
+    BEFORE_BEGINNING "before-beginning" 409 refused_before_beginning refused_before_beginning_next
+    AFTER_CLOSE "after-close" 409 refused_after_close refused_after_close_next
+    PARENT_NOT_BEGUN "parent-not-begun" 409 refused_parent_not_begun refused_parent_not_begun_next
+    PARENT_CLOSED "parent-closed" 409 refused_parent_closed refused_parent_closed_next
+    JOINED_TO_ITSELF "joined-to-itself" 409 refused_joined_to_itself refused_joined_to_itself_next
+    ALREADY_THERE "already-there" 409 refused_already_there refused_already_there_next
+    LAPSE_OPEN "lapse-open" 409 refused_lapse_open refused_lapse_open_next
+    NO_LAPSE "no-lapse" 409 refused_no_lapse refused_no_lapse_next
+    NO_CONTROL "no-control" 409 refused_no_control refused_no_control_next
+    BAD_UNTIL "bad-until" 409 refused_bad_until refused_bad_until_next
+    IN_FUTURE "in-the-future" 409 refused_in_the_future refused_in_the_future_next
+    MORE_THAN_LEFT "more-than-left" 409 refused_more_than_left refused_more_than_left_next
+    ITEM_FULL "item-full" 409 refused_item_full refused_item_full_next
+    TOO_MANY_PARENTS "too-many-parents" 409 refused_too_many_parents refused_too_many_parents_next
+    TOO_MANY_GENERATIONS "too-many-generations" 409 refused_too_many_generations refused_too_many_generations_next
+    NOT_CORRECTABLE "not-correctable" 409 refused_not_correctable refused_not_correctable_next
+    UPSETS_ANOTHER "upsets-another" 409 refused_upsets_another refused_upsets_another_next
+    MANAGERS_ONLY "managers-only" 403 refused_managers_only refused_managers_only_next
 }
 
 /// A refusal: its row of the table, and what it is about this time.
@@ -76,12 +80,37 @@ pub struct Refusal {
     pub detail: String,
     /// The entry of the request it is about, counted from 0.
     pub index: Option<usize>,
+    /// The same for a person who doesn't know ids.
+    pub told: Told,
+}
+
+/// What a person is told besides the sentence of the table; `detail` is for programs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// Nothing more: the particulars are about how the entry is written.
+    Nothing,
+    /// `detail` is a page's own sentence, and says all.
+    Words,
+    /// Since when this item is as it is.
+    Since(Id, Instant),
+    /// How many of it are left.
+    Left(Id, u32),
 }
 
 impl Refusal {
     /// A refusal with its particulars.
     pub fn new(code: &'static Code, detail: impl Into<String>) -> Refusal {
-        Refusal { code, detail: detail.into(), index: None }
+        Refusal { code, detail: detail.into(), index: None, told: Told::Nothing }
+    }
+
+    /// A form's own sentence, for whoever filled it in.
+    pub fn form(code: &'static Code, sentence: &str) -> Refusal {
+        Refusal { told: Told::Words, ..Refusal::new(code, sentence) }
+    }
+
+    /// With since when the item is as it is.
+    pub fn since(self, item: &Id, at: Instant) -> Refusal {
+        Refusal { told: Told::Since(item.clone(), at), ..self }
     }
 
     /// A bad value.

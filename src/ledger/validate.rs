@@ -49,10 +49,10 @@ pub fn item(state: &State, id: &Id, item: &Item) -> Check {
         }
         if e.key() < begin_key {
             let since = format!("`{id}` began at {}.", begin_entry.at);
-            return flaw(e, Refusal::new(&BEFORE_BEGINNING, since));
+            return flaw(e, Refusal::new(&BEFORE_BEGINNING, since).since(id, begin_entry.at));
         }
         if let Some(at) = closed {
-            return flaw(e, Refusal::new(&AFTER_CLOSE, format!("`{id}` was closed at {at}.")));
+            return flaw(e, Refusal::new(&AFTER_CLOSE, format!("`{id}` was closed at {at}.")).since(id, at));
         }
         match &e.body {
             Body::Item(b) => {
@@ -64,7 +64,7 @@ pub fn item(state: &State, id: &Id, item: &Item) -> Check {
                 known_place(state, e, place)?;
                 if let Some((_, since)) = here.filter(|(at, _)| *at == place) {
                     let said = format!("`{id}` has been in `{place}` since {since}.");
-                    return flaw(e, Refusal::new(&ALREADY_THERE, said));
+                    return flaw(e, Refusal::new(&ALREADY_THERE, said).since(id, since));
                 }
                 here = Some((place, e.at));
             }
@@ -72,7 +72,8 @@ pub fn item(state: &State, id: &Id, item: &Item) -> Check {
             Body::Close { count, .. } => {
                 let n = count.unwrap_or(left);
                 if n > left {
-                    return flaw(e, Refusal::new(&MORE_THAN_LEFT, format!("`{id}` has {left} left.")));
+                    let said = Refusal::new(&MORE_THAN_LEFT, format!("`{id}` has {left} left."));
+                    return flaw(e, Refusal { told: Told::Left(id.clone(), left), ..said });
                 }
                 left -= n;
                 closed = (left == 0).then_some(e.at);
@@ -138,12 +139,17 @@ fn joinable(state: &State, e: &Entry, (child, item): (&Id, &Item), parent: &Id) 
             return flaw(e, unknown_item(parent));
         }
         Some((b, _)) if b.key() < e.key() => {}
-        Some((b, _)) => return flaw(e, Refusal::new(&PARENT_NOT_BEGUN, format!("`{parent}` began at {}.", b.at))),
+        Some((b, _)) => {
+            return flaw(
+                e,
+                Refusal::new(&PARENT_NOT_BEGUN, format!("`{parent}` began at {}.", b.at)).since(parent, b.at),
+            );
+        }
         None => return flaw(e, unknown_item(parent)),
     }
     match p.end() {
         Some(end) if end.key() < e.key() => {
-            flaw(e, Refusal::new(&PARENT_CLOSED, format!("`{parent}` was closed at {}.", end.at)))
+            flaw(e, Refusal::new(&PARENT_CLOSED, format!("`{parent}` was closed at {}.", end.at)).since(parent, end.at))
         }
         _ => Ok(()),
     }

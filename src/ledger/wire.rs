@@ -5,6 +5,7 @@ use super::kind::{Kind, likely};
 use super::strict::{Object, Single, given};
 use super::{Decimal, Id, Refusal, Unit};
 use crate::clock::{HOUR_MS, Instant, Zone};
+use crate::lang;
 use crate::rules::{ClauseText, Returns, RuleParts, Source, Use};
 use serde::{Deserialize, Deserializer};
 use serde_json::{Map, Value, json};
@@ -112,7 +113,7 @@ impl<'de, const N: usize> Deserialize<'de> for Text<N> {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let text = Box::<str>::deserialize(d)?;
         if text.is_empty() || text.chars().nth(N).is_some() {
-            return Err(serde::de::Error::custom(format_args!("bad-member|a text has 1 to {N} characters")));
+            return Err(serde::de::Error::custom(format_args!("bad-member|{}", lang::bad_text(&N.to_string()))));
         }
         Ok(Text(text))
     }
@@ -125,7 +126,7 @@ impl<'de> Deserialize<'de> for Count {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let n = u32::deserialize(d)?;
         if !(1..=100_000).contains(&n) {
-            return Err(serde::de::Error::custom("bad-member|a count is a whole number from 1 to 100000"));
+            return Err(serde::de::Error::custom(format_args!("bad-member|{}", lang::bad_count())));
         }
         Ok(Count(n))
     }

@@ -1,13 +1,13 @@
 //! The built-in rule book, read once from its TOML.
 
 use super::Rule;
+use crate::lang;
 use crate::ledger::Id;
 use serde::Deserialize;
 use std::sync::{Arc, LazyLock};
 
 /// Shown wherever a rule is shown.
-pub const DEFERS: &str =
-    "Guidance only: the local health authority's code and its decisions come before every rule here.";
+pub const DEFERS: &str = lang::defers();
 
 #[derive(Deserialize)]
 struct Book {

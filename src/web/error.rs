@@ -1,6 +1,7 @@
 //! Errors as RFC 9457 problems with a stable code, a plain sentence and what to do next.
 
 use super::service::Fault;
+use crate::lang;
 use crate::ledger::Refusal;
 use crate::ledger::refusal::Code;
 use axum::http::{StatusCode, header};
@@ -43,24 +44,19 @@ impl Serialize for Problem {
 
 /// Problems that aren't refusals of an entry: code, status, sentence, what to do next.
 pub const PROBLEMS: &[(&str, u16, &str, &str)] = &[
-    ("bad-query", 400, "The address has a parameter it cannot have.", "Correct the parameter."),
-    ("malformed", 400, "The request cannot be read.", "Check the request against the API's description."),
-    ("not-signed-in", 401, "Nobody is signed in.", "Send a bearer token, or sign in."),
-    ("not-allowed", 403, "That isn't yours to do.", "Ask a manager."),
-    ("cross-site", 403, "The request came from another site's page.", "Send it from the shop's own page."),
-    ("not-found", 404, "The address names nothing.", "Check the address."),
-    ("wrong-method", 405, "The address doesn't take that method.", "Check the method against the API's description."),
-    ("too-large", 413, "The request is over 1 MiB.", "Send fewer entries at a time."),
-    ("not-json", 415, "The request isn't marked as JSON.", "Send it with `Content-Type: application/json`."),
-    ("key-reused", 422, "That idempotency key came with another request before.", "Use a new key for a new request."),
-    ("busy", 503, "Too many requests are waiting.", "Send it again in a moment, with the same key."),
-    ("not-recorded", 503, "The database failed; nothing was recorded.", "Send it again, with the same key."),
-    (
-        "unknown-outcome",
-        503,
-        "The database didn't answer; it may or may not be recorded.",
-        "Send it again, with the same idempotency key.",
-    ),
+    ("bad-query", 400, lang::problem_bad_query(), lang::problem_bad_query_next()),
+    ("malformed", 400, lang::problem_malformed(), lang::problem_malformed_next()),
+    ("not-signed-in", 401, lang::problem_not_signed_in(), lang::problem_not_signed_in_next()),
+    ("not-allowed", 403, lang::problem_not_allowed(), lang::problem_not_allowed_next()),
+    ("cross-site", 403, lang::problem_cross_site(), lang::problem_cross_site_next()),
+    ("not-found", 404, lang::problem_not_found(), lang::problem_not_found_next()),
+    ("wrong-method", 405, lang::problem_wrong_method(), lang::problem_wrong_method_next()),
+    ("too-large", 413, lang::problem_too_large(), lang::problem_too_large_next()),
+    ("not-json", 415, lang::problem_not_json(), lang::problem_not_json_next()),
+    ("key-reused", 422, lang::problem_key_reused(), lang::problem_key_reused_next()),
+    ("busy", 503, lang::problem_busy(), lang::problem_busy_next()),
+    ("not-recorded", 503, lang::problem_not_recorded(), lang::problem_not_recorded_next()),
+    ("unknown-outcome", 503, lang::problem_unknown_outcome(), lang::problem_unknown_outcome_next()),
 ];
 
 /// Every code with its status, what it means and what to do next, as a Markdown table.

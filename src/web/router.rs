@@ -77,7 +77,7 @@ pub fn router(service: Service) -> Router {
         .layer(DefaultBodyLimit::max(BODY));
     Router::new()
         .merge(Router::from(api()))
-        .merge(super::pages::routes())
+        .merge(super::pages::routes().layer(axum::middleware::from_fn(pages::problem::unreadable)))
         .fallback(|request: Request| astray(request, "not-found"))
         .method_not_allowed_fallback(|request: Request| astray(request, "wrong-method"))
         .layer(around)

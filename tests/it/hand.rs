@@ -20,6 +20,7 @@ both!(
     the_closing_round_notes_the_ticked_and_asks_about_the_rest,
     two_touches_of_a_button_are_one,
     what_was_typed_comes_back_and_runs_nowhere,
+    what_cannot_be_read_is_answered_with_a_page,
     the_board_shows_the_most_urgent_and_says_how_many_more,
 );
 
@@ -183,7 +184,7 @@ async fn a_tray_is_split_and_sold_in_part(house: House) {
         .await;
     let split = page(&staff, "items/tray/split").await;
     assert!(text(&split, ".brings").contains("out 1 h 00 min in all"));
-    for (count, said) in [("", "say how many"), ("12", "some must be left here"), ("a few", "not a whole number")] {
+    for (count, said) in [("", "Say how many."), ("12", "Some must be left here"), ("a few", "not a whole number")] {
         let refused = send(&staff, "items/tray/split", &[("key", &key(3)), ("count", count)]).await;
         assert!(text(&refused, ".notice").contains(said), "{}", text(&refused, ".notice"));
     }
@@ -198,7 +199,7 @@ async fn a_tray_is_split_and_sold_in_part(house: House) {
     let more = [("key", key(5)), ("count", "9".into()), ("as", "sold".into()), ("because", "party".into())];
     let more: Vec<(&str, &str)> = more.iter().map(|(n, v)| (*n, v.as_str())).collect();
     let refused = send(&staff, "items/tray/end", &more).await;
-    assert!(text(&refused, ".notice").contains("There aren't that many left."));
+    assert!(text(&refused, ".notice").contains("There aren't that many left. Tray: 5 left."));
     assert_eq!(all(&refused, "input[name=because]", "value"), ["party"], "what was typed comes back");
     leads(&send(&staff, "items/tray/end", &[("key", &key(6)), ("as", "served")]).await);
     assert_eq!(house.standing("tray").await["state"], "closed");
@@ -229,8 +230,8 @@ async fn late_entries_want_a_time_and_a_reason(house: House) {
     tub_and_cake(&house).await;
     let staff = house.staff();
     for (fields, said) in [
-        (vec![("key", KEY), ("place", "bench"), ("why", "hands")], "say when it was"),
-        (vec![("key", KEY), ("place", "bench"), ("at", "12:40")], "say why it was not tapped then"),
+        (vec![("key", KEY), ("place", "bench"), ("why", "hands")], "Say when it was."),
+        (vec![("key", KEY), ("place", "bench"), ("at", "12:40")], "Say why it was not tapped then."),
         (vec![("key", KEY), ("why", "hands"), ("ago", "20")], "Touch the place that is meant."),
         (
             vec![("key", KEY), ("place", "bench"), ("why", "hands"), ("at", "10:30"), ("yesterday", "1")],
@@ -434,6 +435,25 @@ async fn what_was_typed_comes_back_and_runs_nowhere(house: House) {
     assert!(!shown.text().contains("<script>alert"));
     let csv = staff.get("record.csv?from=2026-05-04&to=2026-05-04").await.ok();
     assert!(csv.text().contains("'=cmd()"), "a spreadsheet reads it as text");
+    house.agrees().await;
+}
+
+async fn what_cannot_be_read_is_answered_with_a_page(house: House) {
+    tub_and_cake(&house).await;
+    let (staff, head) = (house.staff(), house.head().await);
+    let form = [("content-type", "application/x-www-form-urlencoded")];
+    let move_at = "/s/shop/items/layer/move";
+    let large = format!("key={KEY}&place={}", "x".repeat(1 << 20));
+    for (answer, status) in [
+        (staff.send("GET", "/s/shop/?said=move&said=move", &[], Body::empty()).await, 400),
+        (staff.send("POST", move_at, &[("content-type", "text/csv")], "key,place").await, 415),
+        (staff.send("POST", move_at, &form, large).await, 413),
+    ] {
+        assert_eq!(answer.status, status, "{}", answer.text());
+        assert!(answer.header("content-type").starts_with("text/html"), "{}", answer.header("content-type"));
+        assert!(text(&answer, "main").contains("Nothing was recorded."));
+    }
+    assert_eq!(house.head().await, head);
     house.agrees().await;
 }
 

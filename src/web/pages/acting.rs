@@ -108,7 +108,7 @@ pub(super) async fn act(
         Err(fault) => {
             // What stands there now may be why it was refused.
             let look = reads.look(&wanted).await.unwrap_or(look);
-            let (status, notice) = refused(&fault);
+            let (status, notice) = refused(&fault, &look);
             let asked = asked(reads, "", "", None).await;
             let there = matches!(&fault, Fault::Refused(r) if r.code == &refusal::ALREADY_THERE && at.what == "move");
             let told = Ctx::of(&look.state, look.now, &id, &fields, &asked).filter(|_| there);

@@ -5,7 +5,7 @@ use super::task::Ctx;
 use super::{found, moves, naming, undo};
 use crate::clock::Instant;
 use crate::lang;
-use crate::ledger::refusal::{Refusal, UNKNOWN_ITEM, UNKNOWN_KIND, UNKNOWN_PLACE};
+use crate::ledger::refusal::{BAD_MEMBER, Refusal, UNKNOWN_ITEM, UNKNOWN_KIND, UNKNOWN_PLACE};
 use crate::ledger::{Body, Id};
 use serde_json::{Map, Value, json};
 
@@ -27,7 +27,7 @@ pub(super) fn entries(what: &str, c: &Ctx) -> Result<Vec<Value>, Refusal> {
         "seen" => Ok(vec![json!({"kind": "seen", "item": c.id, "place": f.get("place")})]),
         "correct" => Ok(vec![correction(c)?]),
         "undo" => undo::entries(c),
-        _ => Err(Refusal::new(&UNKNOWN_KIND, lang::form_unknown())),
+        _ => Err(Refusal::form(&UNKNOWN_KIND, lang::form_unknown())),
     }
     .map(|entries| entries.into_iter().map(without_nothings).collect())
 }
@@ -41,7 +41,7 @@ pub(super) fn without_nothings(mut entry: Value) -> Value {
 }
 
 fn other(f: &Fields) -> Result<&str, Refusal> {
-    f.get("with").ok_or_else(|| Refusal::new(&UNKNOWN_ITEM, lang::form_pick_one()))
+    f.get("with").ok_or_else(|| Refusal::form(&UNKNOWN_ITEM, lang::form_pick_one()))
 }
 
 fn put(mut entry: Value, name: &str, value: Value) -> Value {
@@ -67,7 +67,7 @@ fn moved(c: &Ctx) -> Result<Vec<Value>, Refusal> {
 }
 
 fn place(f: &Fields) -> Result<&str, Refusal> {
-    f.get("place").ok_or_else(|| Refusal::new(&UNKNOWN_PLACE, lang::form_pick_place()))
+    f.get("place").ok_or_else(|| Refusal::form(&UNKNOWN_PLACE, lang::form_pick_place()))
 }
 
 fn reading(c: &Ctx) -> Value {
@@ -87,7 +87,7 @@ pub(super) fn count(f: &Fields) -> Result<Value, Refusal> {
     match said[..] {
         [] => Ok(Value::Null),
         [one] => number(Some(one)),
-        _ => Err(Refusal::member(lang::form_two_counts())),
+        _ => Err(Refusal::form(&BAD_MEMBER, lang::form_two_counts())),
     }
 }
 
@@ -96,7 +96,7 @@ fn mixed(c: &Ctx) -> Result<Vec<Value>, Refusal> {
     let with = Id::new(other(c.fields)?).unwrap_or_else(|| c.id.clone());
     let theirs = c.state.items.get(&with).and_then(|i| i.begin());
     let (Some((mine_at, mine)), Some((their_at, their))) = (c.item.begin(), theirs) else {
-        return Err(Refusal::new(&UNKNOWN_ITEM, lang::form_pick_one()));
+        return Err(Refusal::form(&UNKNOWN_ITEM, lang::form_pick_one()));
     };
     // It is under the rules of both, whatever product it is called by.
     let product = mine.product.as_ref().and_then(|p| c.state.product(p, u64::MAX));
@@ -123,14 +123,14 @@ fn mixed(c: &Ctx) -> Result<Vec<Value>, Refusal> {
 
 /// Part of it, or so many of it, goes its own way with the same minutes.
 fn split(c: &Ctx) -> Result<Vec<Value>, Refusal> {
-    let Some((_, begin)) = c.item.begin() else { return Err(Refusal::new(&UNKNOWN_ITEM, lang::form_pick_one())) };
+    let Some((_, begin)) = c.item.begin() else { return Err(Refusal::form(&UNKNOWN_ITEM, lang::form_pick_one())) };
     let n = count(c.fields)?;
     let many = c.item.left() > 1;
     if many && n.is_null() {
-        return Err(Refusal::member(lang::form_how_many()));
+        return Err(Refusal::form(&BAD_MEMBER, lang::form_how_many()));
     }
     if n.as_u64().is_some_and(|n| n >= u64::from(c.item.left())) && many {
-        return Err(Refusal::member(lang::form_leave_some()));
+        return Err(Refusal::form(&BAD_MEMBER, lang::form_leave_some()));
     }
     let place = c.fields.get("place").map(str::to_owned).or_else(|| c.item.place().map(Id::to_string));
     let mut entries = vec![json!({
@@ -150,8 +150,8 @@ fn earlier(c: &Ctx) -> Result<Vec<Value>, Refusal> {
     let to = f.get("place").and_then(Id::new).and_then(|id| c.state.places.get(&id));
     // Where the clocks go back a wall time comes twice: the one that gives less time is meant.
     let out = to.is_none_or(|p| !moves::controlled(p, c.show.now));
-    let at = forms::when(f, c.show, out)?.ok_or_else(|| Refusal::member(lang::form_say_when()))?;
-    let why = forms::why(f).ok_or_else(|| Refusal::member(lang::form_say_why()))?;
+    let at = forms::when(f, c.show, out)?.ok_or_else(|| Refusal::form(&BAD_MEMBER, lang::form_say_when()))?;
+    let why = forms::why(f).ok_or_else(|| Refusal::form(&BAD_MEMBER, lang::form_say_why()))?;
     let entry = match f.get("as") {
         Some(how) => ended(c, Some(how))?,
         None => json!({"kind": "move", "item": c.id, "place": place(f)?}),
@@ -161,14 +161,14 @@ fn earlier(c: &Ctx) -> Result<Vec<Value>, Refusal> {
 
 /// Found out of the cold that it is logged in: out since it was last known to be cold.
 fn stood_out(c: &Ctx) -> Result<Vec<Value>, Refusal> {
-    let last = found::last_cold(c).ok_or_else(|| Refusal::member(lang::found_not_cold()))?;
+    let last = found::last_cold(c).ok_or_else(|| Refusal::form(&BAD_MEMBER, lang::found_not_cold()))?;
     let note = lang::found_note(&last.how);
     Ok(vec![json!({"kind": "move", "item": c.id, "place": place(c.fields)?, "at": last.at, "note": note})])
 }
 
 /// It was out since it came where it is, and is back now: both moves.
 fn was_out(c: &Ctx) -> Result<Vec<Value>, Refusal> {
-    let left = forms::when(c.fields, c.show, true)?.ok_or_else(|| Refusal::member(lang::form_say_when()))?;
+    let left = forms::when(c.fields, c.show, true)?.ok_or_else(|| Refusal::form(&BAD_MEMBER, lang::form_say_when()))?;
     let note = lang::was_out_note();
     Ok(vec![
         json!({"kind": "move", "item": c.id, "place": place(c.fields)?, "at": left, "note": note}),
@@ -203,7 +203,7 @@ fn correction(c: &Ctx) -> Result<Value, Refusal> {
         set.insert("unit".into(), json!(c.show.units));
     }
     if set.is_empty() && f.get("how") != Some("restore") {
-        return Err(Refusal::member(lang::form_nothing_corrected()));
+        return Err(Refusal::form(&BAD_MEMBER, lang::form_nothing_corrected()));
     }
     e["set"] = Value::Object(set);
     Ok(e)

@@ -2,7 +2,7 @@
 
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
 use crate::lang;
-use crate::ledger::refusal::{BAD_TIME, Refusal};
+use crate::ledger::refusal::{BAD_MEMBER, BAD_TIME, Refusal};
 use crate::web::show::Show;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
@@ -53,7 +53,7 @@ pub(super) fn number(text: Option<&str>) -> Result<Value, Refusal> {
     match text.map(str::parse::<u64>) {
         None => Ok(Value::Null),
         Some(Ok(n)) => Ok(json!(n)),
-        Some(Err(_)) => Err(Refusal::member(lang::form_bad_number())),
+        Some(Err(_)) => Err(Refusal::form(&BAD_MEMBER, lang::form_bad_number())),
     }
 }
 
@@ -70,7 +70,7 @@ pub(super) fn when(f: &Fields, show: Show, earlier: bool) -> Result<Option<Insta
     }
     let Some(minutes) = f.get("ago") else { return Ok(None) };
     let minutes = minutes.parse::<i64>().ok().filter(|m| AGO.contains(m));
-    let minutes = minutes.ok_or_else(|| Refusal::new(&BAD_TIME, lang::form_bad_time()))?;
+    let minutes = minutes.ok_or_else(|| Refusal::form(&BAD_TIME, lang::form_bad_time()))?;
     Ok(Some(show.now.plus(-minutes * MINUTE_MS)))
 }
 
@@ -105,7 +105,7 @@ pub(super) fn why(f: &Fields) -> Option<String> {
 
 /// A wall time of the shop: `09:10`, the latest that isn't in the future, or `2026-05-02T09:10`.
 pub fn wall(text: &str, show: Show, earlier: bool) -> Result<Instant, Refusal> {
-    let bad = || Refusal::new(&BAD_TIME, lang::form_bad_time());
+    let bad = || Refusal::form(&BAD_TIME, lang::form_bad_time());
     let (date, time) = text.split_once('T').map_or((None, text), |(d, t)| (Some(d), t));
     let mut parts = time.split(':').map(|p| p.parse::<i64>().ok().filter(|_| p.len() == 2));
     let (Some(Some(h @ 0..24)), Some(Some(m @ 0..60))) = (parts.next(), parts.next()) else { return Err(bad()) };

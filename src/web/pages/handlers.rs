@@ -211,13 +211,18 @@ async fn begin(Scribe(writes): Scribe, uri: Uri, Form(fields): Form<Vec<(String,
             Redirect::to(&to).into_response()
         }
         Err(fault) => {
-            let (status, notice) = refused(&fault);
+            let (status, notice) = refused(&fault, &look);
             new_page(&look, reads, path, (status, Some(notice)), &fields).await
         }
     }
 }
 
-pub(super) fn refused(fault: &Fault) -> (StatusCode, Notice) {
-    let (status, text, next) = problem::words(fault);
+/// What is said on a page of the shop that a form was refused on.
+pub(super) fn refused(fault: &Fault, look: &Look) -> (StatusCode, Notice) {
+    let (status, mut text, mut next) = problem::words(fault);
+    if let Fault::Refused(r) = fault {
+        let said = problem::refusal(r, Some((&look.state, Show::of(&look.state, look.now))));
+        (text, next) = (said.0, said.1.to_owned());
+    }
     (status, Notice { bad: true, text, next, ..Notice::default() })
 }

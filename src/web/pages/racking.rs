@@ -6,7 +6,7 @@ use super::tag::is_open;
 use super::tagging::{Sent, bad, done, or_problem, own, say};
 use super::tying::tied;
 use super::visitor::{Scribe, Visitor};
-use super::{Notice, moves, name_of, place_name, rack, root_of, undo};
+use super::{Notice, moves, name_of, place_name, problem, rack, root_of, undo};
 use crate::items::{RACKS, Rack, Tag, Tied};
 use crate::lang;
 use crate::ledger::{From, Id, Record, Refusal, parse};
@@ -127,7 +127,7 @@ pub async fn act(
             "move" | "reading" => match together(&writes, &rack, &look, &what, &fields, path).await {
                 // What was sent can't be meant: it is said where it was sent from.
                 Err(fault @ Fault::Refused(_)) => {
-                    let (status, notice) = refused(&fault);
+                    let (status, notice) = refused(&fault, &look);
                     page(reads, &rack, &look, path, (status, Some(notice)), Vec::new()).await
                 }
                 answer => answer,
@@ -223,7 +223,7 @@ async fn together(
     };
     let mut items: Vec<Id> = rack.items.iter().filter(|id| is_open(&look.state, id, look.now)).cloned().collect();
     let key = fields.key(&format!("rack.{what}.{}", rack.rack));
-    let mut left: Vec<(Id, String)> = Vec::new();
+    let mut left: Vec<(Id, Option<Refusal>)> = Vec::new();
     let mut seqs: Vec<u64> = Vec::new();
     while !items.is_empty() {
         let parsed = items.iter().map(|id| parse(&entry(id)?.to_string(), From::Caller)).collect::<Result<_, _>>();
@@ -233,13 +233,13 @@ async fn together(
                 let told: Value = serde_json::from_str(&done.answer).unwrap_or_default();
                 let told: Vec<&Value> = told["entries"].as_array().into_iter().flatten().collect();
                 let behind = items.iter().filter(|id| told.iter().all(|e| e["item"] != id.as_str()));
-                left.extend(behind.map(|id| (id.clone(), lang::rack_before().to_owned())));
+                left.extend(behind.map(|id| (id.clone(), None)));
                 seqs.extend(told.iter().filter_map(|e| e["seq"].as_u64()));
                 break;
             }
             Err(Fault::Refused(r)) => match r.index {
                 Some(n) if n < items.len() && probed.as_ref() != Some(&items[n]) => {
-                    left.push((items.remove(n), r.detail));
+                    left.push((items.remove(n), Some(r)));
                 }
                 _ => return Err(Fault::Refused(r)),
             },
@@ -252,7 +252,18 @@ async fn together(
         return Ok(to_rack(reads, path, &rack.rack, &format!("?said={what}&n={n}{place}&seqs={}", list.join(","))));
     }
     let look = reads.look(&rack.items).await?;
-    let lines = left.iter().map(|(id, why)| lang::rack_refused(&name_of(&look.state, id), why)).collect();
+    let show = Show::of(&look.state, look.now);
+    let line = |(id, why): &(Id, Option<Refusal>)| {
+        let name = name_of(&look.state, id);
+        match why {
+            None => lang::rack_refused(&name, lang::rack_before()),
+            Some(r) => {
+                let own = problem::about_item(r, &look.state, show);
+                own.unwrap_or_else(|| lang::rack_refused(&name, r.code.title))
+            }
+        }
+    };
+    let lines = left.iter().map(line).collect();
     let text = match (what, &place) {
         ("move", Some(place)) => lang::done_rack_moved(seqs.len() as i64, &place_name(&look.state, place)),
         _ => lang::done_rack_read(seqs.len() as i64),

@@ -132,9 +132,11 @@ pub(super) async fn seen(
     if count > 0 {
         let entry = json!({"kind": "seen", "items": here, "place": place});
         if let Err(fault) = write(&writes, Ok(vec![entry]), fields.key(&format!("round.{place}"))).await {
-            let (status, notice) = refused(&fault);
             return match reads.look(&[]).await {
-                Ok(look) => page(&look, reads, &place, path, &fields, (status, Some(notice))).await,
+                Ok(look) => {
+                    let (status, notice) = refused(&fault, &look);
+                    page(&look, reads, &place, path, &fields, (status, Some(notice))).await
+                }
                 Err(fault) => problem::answer(path, &reads.site, &fault),
             };
         }

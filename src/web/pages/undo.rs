@@ -6,7 +6,7 @@ use super::task::{self, Ctx, Head, Pick};
 use super::{Shell, log, name_of};
 use crate::clock::{Instant, MINUTE_MS};
 use crate::lang;
-use crate::ledger::refusal::{Refusal, UNKNOWN_ENTRY};
+use crate::ledger::refusal::{BAD_MEMBER, Refusal, UNKNOWN_ENTRY};
 use crate::ledger::{Body, Entry, Id, Item, State};
 use askama::Template;
 use serde_json::{Value, json};
@@ -84,12 +84,12 @@ fn numbers(f: &Fields) -> Vec<u64> {
 
 /// The corrections that a form means.
 pub(super) fn entries(c: &Ctx) -> Result<Vec<Value>, Refusal> {
-    let unknown = || Refusal::new(&UNKNOWN_ENTRY, lang::undo_nothing());
+    let unknown = || Refusal::form(&UNKNOWN_ENTRY, lang::undo_nothing());
     let asked = asked(c);
     let old = with_seqs(c, &asked).iter().any(|(_, e)| is_old(e, c.show.now));
     let reason = super::forms::why(c.fields);
     if old && reason.is_none() {
-        return Err(Refusal::member(lang::undo_old()));
+        return Err(Refusal::form(&BAD_MEMBER, lang::undo_old()));
     }
     corrections(c, &asked, reason.as_deref().unwrap_or(lang::undo_reason())).ok_or_else(unknown)
 }

@@ -1,6 +1,7 @@
 //! What was said so far in the set-up, and the entries it means. Pure.
 
 use super::super::forms::Fields;
+use super::super::problem;
 use super::Wrong;
 use crate::clock::Zone;
 use crate::lang;
@@ -263,7 +264,10 @@ impl Draft {
 fn taken(entry: &Value) -> Result<(), Wrong> {
     match ledger::parse(&entry.to_string(), From::Caller) {
         Ok(_) => Ok(()),
-        Err(r) => Err(Wrong::Said(format!("{} {}", r.code.title, r.detail), r.code.next)),
+        Err(r) => {
+            let (text, next) = problem::refusal(&r, None);
+            Err(Wrong::Said(text, next))
+        }
     }
 }
 
