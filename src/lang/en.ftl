@@ -594,11 +594,16 @@ undo-nothing = Nothing of this item can be taken back there.
 made-name = { $product }, { $day } { $n }
 made-part = { $name }, part { $n }
 
-## The closing round
+## The round of the cold places, in the morning and at closing
 
-round-title = Closing round
-round-hint = Place by place: is all that is logged there really there?
-round-count = { $here } logged here, { $seen } seen today
+round-title = Round of the cold
+round-hint = First thing and last thing of the day, place by place: what does its thermometer show, and is all that is logged there really there?
+round-count = { $here } logged here, { $seen } seen today, { $air }
+round-air = air { $degrees } at { $time }
+round-air-unread = air not read today
+round-air-label = Its thermometer shows
+round-air-hint = Read it, never guess it. Leave it empty if there is none.
+round-air-done = { $place }: { $degrees } recorded.
 round-all-seen = All seen.
 round-seen = seen { $time }
 round-empty = Nothing is logged here.
@@ -606,6 +611,7 @@ round-next = On to the next place
 round-place-hint = Untick what is not there, then touch once. You are asked about the rest.
 round-here = Logged here
 round-go = These are here
+round-go-air = Record it
 round-done = { $n ->
     [0] Nothing was seen in { $place }.
     [one] 1 seen in { $place }.

@@ -2,6 +2,7 @@
 
 use super::error::Problem;
 use super::service::{Fault, Look, Service, Written};
+use crate::clock::Zone;
 use crate::ledger::{Id, Parsed};
 use crate::people::devices::Device;
 use crate::people::{Actor, Names, Role};
@@ -40,6 +41,15 @@ impl Reads {
     /// The shop as it stands; see [`Service::look`].
     pub async fn look(&self, items: &[Id]) -> Result<Look, Fault> {
         self.service.look(&self.site, items).await
+    }
+
+    /// The same with all of today's air.
+    pub async fn look_round(&self, items: &[Id]) -> Result<Look, Fault> {
+        let mut look = self.look(items).await?;
+        let zone = look.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+        let today = zone.day_starts(zone.day(look.now));
+        self.service.air_since(&self.site, &mut look, today).await?;
+        Ok(look)
     }
 
     /// The names of whoever wrote in the shop. Without them the ids do: no page waits for a name.

@@ -216,6 +216,12 @@ impl Service {
         Ok(Look { state, now: self.now(), published })
     }
 
+    /// Brings the air from an instant on into what was looked up.
+    pub async fn air_since(&self, site: &str, look: &mut Look, from: Instant) -> Result<(), Fault> {
+        let mut conn = self.0.db.reader().await?;
+        Ok(load::air_back(&mut conn, site, &mut look.state, from).await?)
+    }
+
     /// Writes entries, all or none; `key` makes a repeat harmless: it comes with the hash of what was asked.
     pub async fn write(
         &self,

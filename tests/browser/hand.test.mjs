@@ -227,7 +227,7 @@ describe('mistakes', () => {
   }));
 });
 
-describe('the closing round', () => {
+describe('the round', () => {
   both('all here in one touch, the rest one by one', () => `${site()}/round/order-fridge`, async (page, hand) => {
     const here = page.locator('label.pick:has(input[name=here])');
     const count = await here.count();
@@ -244,7 +244,7 @@ describe('the closing round', () => {
     assert.ok(name.includes((await page.locator('h1').innerText()).slice(9, -1)), 'it asks about the one not ticked');
     await hand.go(page.locator('main form[action$="/seen"] button.main'));
     assert.match(await notice(page).innerText(), /seen in Order fridge/);
-    assert.match(await page.locator('h1').innerText(), /Closing round/, 'nobody is left to ask about');
+    assert.match(await page.locator('h1').innerText(), /Round of the cold/, 'nobody is left to ask about');
   });
 });
 

@@ -17,7 +17,8 @@ both!(
     found_counts_from_when_it_was_last_known_to_be_cold,
     two_phones_at_odds_are_told_who_and_when,
     undo_takes_back_one_or_all_since,
-    the_closing_round_notes_the_ticked_and_asks_about_the_rest,
+    the_round_notes_the_ticked_and_asks_about_the_rest,
+    the_round_takes_the_air_along,
     two_touches_of_a_button_are_one,
     what_was_typed_comes_back_and_runs_nowhere,
     what_cannot_be_read_is_answered_with_a_page,
@@ -363,10 +364,13 @@ async fn undo_takes_back_one_or_all_since(house: House) {
     house.agrees().await;
 }
 
-async fn the_closing_round_notes_the_ticked_and_asks_about_the_rest(house: House) {
+async fn the_round_notes_the_ticked_and_asks_about_the_rest(house: House) {
     tub_and_cake(&house).await;
     let staff = house.staff();
-    assert!(text(&page(&staff, "round").await, ".choose").contains("fridge 2 logged here, 0 seen today"));
+    assert!(
+        text(&page(&staff, "round").await, ".choose")
+            .contains("fridge 2 logged here, 0 seen today, air not read today")
+    );
     let list = page(&staff, "round/fridge").await;
     assert_eq!(all(&list, "input[name=here][checked]", "value"), ["layer", "tub"]);
     let fields = [("key", KEY), ("listed", "layer,tub"), ("here", "tub")];
@@ -387,6 +391,34 @@ async fn the_closing_round_notes_the_ticked_and_asks_about_the_rest(house: House
     let head = house.head().await;
     leads(&send(&staff, "round/fridge", &[("key", &key(2)), ("listed", "tub")]).await);
     assert_eq!(house.head().await, head);
+    house.agrees().await;
+}
+
+async fn the_round_takes_the_air_along(house: House) {
+    tub_and_cake(&house).await;
+    let (staff, head) = (house.staff(), house.head().await);
+    let refused =
+        send(&staff, "round/fridge", &[("key", KEY), ("listed", "layer,tub"), ("here", "tub"), ("value", "cold")])
+            .await;
+    assert_eq!((refused.status.as_u16(), house.head().await), (400, head), "neither of the two is written");
+    assert_eq!(all(&refused, "input[name=value]", "value"), ["cold"]);
+    assert_eq!(all(&refused, "input[name=here][checked]", "value"), ["tub"]);
+    let fields = [("key", &*key(2)), ("listed", "layer,tub"), ("here", "tub"), ("here", "layer"), ("value", "4,5")];
+    let to = leads(&send(&staff, "round/fridge", &fields).await);
+    assert_eq!(house.head().await, head + 3);
+    let tail = house.tail().await;
+    let air = tail.iter().rev().find(|e| e["kind"] == "reading").unwrap();
+    assert_eq!((&air["place"], &air["value"], &air["unit"]), (&json!("fridge"), &json!("4.5"), &json!("C")));
+    let over = page(&staff, to.split_once("/shop/").unwrap().1).await;
+    assert!(
+        text(&over, ".notice").contains("2 seen in fridge. fridge: 4.5 °C recorded."),
+        "{}",
+        text(&over, ".notice")
+    );
+    assert!(text(&over, ".choose").contains("air 4.5 °C at "), "{}", text(&over, ".choose"));
+    // An empty place has a thermometer too.
+    leads(&send(&staff, "round/freezer", &[("key", &key(3)), ("listed", ""), ("value", "-18")]).await);
+    assert_eq!(last(&house).await["value"], "-18.0");
     house.agrees().await;
 }
 

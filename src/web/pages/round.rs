@@ -1,4 +1,5 @@
-//! The closing round: place by place, what is there is ticked off in one touch, and the rest asked about one by one.
+//! The round at the day's first and last: place by place, its thermometer is read, what is there is ticked off in one
+//! touch, and the rest asked about one by one.
 
 use super::forms::Fields;
 use super::found::{self, LastCold};
@@ -6,7 +7,7 @@ use super::task::{self, Ctx, Pick};
 use super::{Asked, Choice, Notice, Shell, end, moves, name_of, place_name};
 use crate::clock::Instant;
 use crate::lang;
-use crate::ledger::{Body, Control, Id, Item, Place, State};
+use crate::ledger::{Body, Control, Id, Item, Place, State, Temperature};
 use crate::web::show::Show;
 use askama::Template;
 use std::sync::Arc;
@@ -28,6 +29,9 @@ pub(super) struct RoundPlace {
     name: String,
     here: Vec<Choice>,
     listed: String,
+    air: String,
+    unit: &'static str,
+    value: String,
 }
 
 /// Where one is that wasn't there.
@@ -67,6 +71,23 @@ fn seen_today(show: Show, item: &Item, place: &Id) -> Option<Instant> {
     })
 }
 
+/// Today's last reading of a place's air.
+fn air_today(show: Show, place: &Place) -> Option<(Instant, Temperature)> {
+    let ((at, seq), _) = place.air.get_max().filter(|((at, _), _)| show.zone.day(*at) == show.zone.day(show.now))?;
+    let entry = place.records.get(seq)?.effective(u64::MAX).ok().flatten()?;
+    match entry.body {
+        Body::AirReading { value, .. } => Some((*at, value)),
+        _ => None,
+    }
+}
+
+fn air(show: Show, place: &Place) -> String {
+    match air_today(show, place) {
+        Some((at, value)) => lang::round_air(&show.degrees(value), &show.clock(at)),
+        None => lang::round_air_unread().to_owned(),
+    }
+}
+
 /// Builds the choice of a place.
 pub(super) fn choose(state: &State, now: Instant, asked: &Asked) -> Round {
     let show = Show::of(state, now);
@@ -76,7 +97,7 @@ pub(super) fn choose(state: &State, now: Instant, asked: &Asked) -> Round {
         Choice {
             id: p.place.clone(),
             name: p.name.to_string(),
-            more: lang::round_count(&here.len().to_string(), &seen.to_string()),
+            more: lang::round_count(&air(show, p), &here.len().to_string(), &seen.to_string()),
             chosen: !here.is_empty() && seen == here.len(),
         }
     };
@@ -104,6 +125,9 @@ pub(super) fn place(state: &State, now: Instant, id: &Id, f: &Fields, asked: &As
         place: id.clone(),
         name: place.name.to_string(),
         listed: listed.join(","),
+        air: air(show, place),
+        unit: show.unit(),
+        value: f.raw("value").to_owned(),
         here: here.iter().map(choice).collect(),
     })
 }
@@ -134,8 +158,14 @@ pub(super) fn ask(state: &State, now: Instant, place: &Id, missing: &[Id], asked
     })
 }
 
-/// What is said after a touch on "all here".
-pub(super) fn done(state: &State, place: &Id, seen: usize) -> Notice {
-    let text = lang::round_done(seen as i64, &place_name(state, place));
+/// What is said after a touch on "these are here".
+pub(super) fn done(state: &State, show: Show, place: &Id, seen: usize, read: bool) -> Notice {
+    let name = place_name(state, place);
+    let air = state.places.get(place).and_then(|p| air_today(show, p)).filter(|_| read);
+    let air = air.map(|(_, value)| lang::round_air_done(&show.degrees(value), &name));
+    let text = match air {
+        Some(air) if seen == 0 => air,
+        air => [Some(lang::round_done(seen as i64, &name)), air].into_iter().flatten().collect::<Vec<_>>().join(" "),
+    };
     Notice { text, ..Notice::default() }
 }

@@ -1,4 +1,4 @@
-//! The closing round's handlers.
+//! The round's handlers.
 
 use super::acting::write;
 use super::forms::Fields;
@@ -27,6 +27,7 @@ pub(super) struct Where {
 pub(super) struct Ask {
     ask: Option<String>,
     seen: Option<usize>,
+    read: Option<bool>,
 }
 
 const NO_PLACE: Fault = Fault::NotFound("place");
@@ -45,7 +46,7 @@ fn list(text: &str) -> Vec<Id> {
 pub(super) async fn choose(Scribe(writes): Scribe, uri: Uri, Query(said): Query<Said>) -> Response {
     let (reads, path) = (writes.reads(), uri.path());
     let named: Vec<Id> = said.item().into_iter().collect();
-    match reads.look(&named).await {
+    match reads.look_round(&named).await {
         Ok(look) => {
             let notice = said.notice(&look.state, Show::of(&look.state, look.now));
             let (root, key) = (root_of(path), new_key());
@@ -68,10 +69,10 @@ pub(super) async fn show(
     let Some(place) = Id::new(&at.place) else { return problem::answer(path, &reads.site, &NO_PLACE) };
     let missing = list(ask.ask.as_deref().unwrap_or_default());
     let named: Vec<Id> = missing.iter().cloned().chain(said.item()).collect();
-    match reads.look(&named).await {
+    match reads.look_round(&named).await {
         Ok(look) => {
             let show = Show::of(&look.state, look.now);
-            let seen = ask.seen.map(|n| round::done(&look.state, &place, n));
+            let seen = ask.seen.map(|n| round::done(&look.state, show, &place, n, ask.read.is_some()));
             let notice = said.notice(&look.state, show).or(seen);
             if ask.ask.is_some() {
                 question(&look, reads, &place, path, &missing, notice).await
@@ -129,10 +130,24 @@ pub(super) async fn seen(
     let missing: Vec<String> =
         list(fields.raw("listed")).iter().map(Id::to_string).filter(|id| !here.contains(&id.as_str())).collect();
     let count = here.len();
+    let value = fields.get("value").map(|v| v.replace(',', "."));
+    let read = if value.is_some() { "&read=true" } else { "" };
+    let mut entries = Vec::new();
+    if let Some(value) = value {
+        match reads.look(&[]).await {
+            Ok(look) => {
+                let unit = Show::of(&look.state, look.now).units;
+                entries.push(json!({"kind": "reading", "place": place, "value": value, "unit": unit}));
+            }
+            Err(fault) => return problem::answer(path, &reads.site, &fault),
+        }
+    }
     if count > 0 {
-        let entry = json!({"kind": "seen", "items": here, "place": place});
-        if let Err(fault) = write(&writes, Ok(vec![entry]), fields.key(&format!("round.{place}"))).await {
-            return match reads.look(&[]).await {
+        entries.push(json!({"kind": "seen", "items": here, "place": place}));
+    }
+    if !entries.is_empty() {
+        if let Err(fault) = write(&writes, Ok(entries), fields.key(&format!("round.{place}"))).await {
+            return match reads.look_round(&[]).await {
                 Ok(look) => {
                     let (status, notice) = refused(&fault, &look);
                     page(&look, reads, &place, path, &fields, (status, Some(notice))).await
@@ -141,6 +156,6 @@ pub(super) async fn seen(
             };
         }
     }
-    let to = format!("{}s/{}/round/{place}?seen={count}&ask={}", root_of(path), reads.site, missing.join(","));
+    let to = format!("{}s/{}/round/{place}?seen={count}{read}&ask={}", root_of(path), reads.site, missing.join(","));
     Redirect::to(&to).into_response()
 }
