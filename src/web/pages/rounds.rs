@@ -145,16 +145,16 @@ pub(super) async fn seen(
     if count > 0 {
         entries.push(json!({"kind": "seen", "items": here, "place": place}));
     }
-    if !entries.is_empty() {
-        if let Err(fault) = write(&writes, Ok(entries), fields.key(&format!("round.{place}"))).await {
-            return match reads.look_round(&[]).await {
-                Ok(look) => {
-                    let (status, notice) = refused(&fault, &look);
-                    page(&look, reads, &place, path, &fields, (status, Some(notice))).await
-                }
-                Err(fault) => problem::answer(path, &reads.site, &fault),
-            };
-        }
+    if !entries.is_empty()
+        && let Err(fault) = write(&writes, Ok(entries), fields.key(&format!("round.{place}"))).await
+    {
+        return match reads.look_round(&[]).await {
+            Ok(look) => {
+                let (status, notice) = refused(&fault, &look);
+                page(&look, reads, &place, path, &fields, (status, Some(notice))).await
+            }
+            Err(fault) => problem::answer(path, &reads.site, &fault),
+        };
     }
     let to = format!("{}s/{}/round/{place}?seen={count}{read}&ask={}", root_of(path), reads.site, missing.join(","));
     Redirect::to(&to).into_response()
