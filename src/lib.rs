@@ -19,5 +19,7 @@ pub mod parallel;
 pub mod people;
 pub mod record;
 pub mod rules;
+pub mod show;
 pub mod store;
 pub mod web;
+pub(crate) mod words;

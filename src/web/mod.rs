@@ -11,8 +11,8 @@ pub mod people;
 mod router;
 pub mod server;
 pub mod service;
-pub mod show;
 pub mod strip;
 pub mod tags;
 
+pub use crate::show;
 pub use router::router;
