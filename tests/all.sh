@@ -31,6 +31,8 @@ missing_packages() {
   have WebKitWebDriver || echo webkit2gtk-driver
   have Xvfb || echo xvfb
   have zbarimg || echo zbar-tools
+  have qpdf || echo qpdf
+  have pdftotext && have pdftoppm || echo poppler-utils
   have node || echo nodejs
   have npm || echo npm
   have python3 || echo python3

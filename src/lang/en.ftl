@@ -841,3 +841,6 @@ done-rack-put = { $count ->
     [one] One item put on the rack.
    *[other] { $count } items put on the rack.
     }
+
+# Paper.
+paper-page = page { $n } of { $of }

@@ -14,6 +14,7 @@ mod openapi;
 mod pages;
 mod people;
 mod properties;
+mod record;
 mod rooms;
 mod routes;
 mod rules;

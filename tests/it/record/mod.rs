@@ -1,0 +1,4 @@
+//! The inspector's paper.
+
+mod paper;
+pub mod tools;
