@@ -3,11 +3,13 @@
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
 use crate::ledger::{self, Body, Id, State};
+use crate::record::marking::{Agreement, Marking};
 use crate::rules::{Demand, Phase, Standing, Verdict, standing_and_exposure};
 use std::collections::HashMap;
 use std::sync::Mutex;
 
-/// Where an item stands in the list: worst verdict first, out before cold, least time left, then its id.
+/// Where an item stands in the list: worst verdict first, out before cold, least time left, then its id. On the board
+/// what is within its time but carries a later one stands before everything else that is within.
 pub type Place = (u8, bool, i64, Id);
 
 /// What the list needs of an item, and how long it holds without an entry.
@@ -19,6 +21,10 @@ struct Brief {
     rest_ms: Option<i64>,
     /// The instant up to which time left runs.
     until: Option<Instant>,
+    /// Whether its mark says a later time than its discard-by time.
+    late: bool,
+    /// From when on it lacks a mark.
+    unmarked_from: Option<Instant>,
     from: Instant,
     steady_until: Instant,
 }
@@ -32,6 +38,8 @@ pub struct Briefs(Mutex<HashMap<Id, (u64, Brief)>>);
 pub enum Wanted {
     /// Everything that isn't closed.
     Open,
+    /// The same for the board: late labels before whatever else is within.
+    Board,
     /// One state.
     Only(Phase),
 }
@@ -74,13 +82,27 @@ impl Brief {
             let zone = fold.zone();
             steady_until = steady_until.min(zone.day_starts(zone.day(t) + 1));
         }
-        Some(Brief { verdict: s.verdict, state: s.state, rest_ms, until, from: t, steady_until })
+        let marking = Marking::of(fold.state(), &s)?;
+        Some(Brief {
+            verdict: s.verdict,
+            state: s.state,
+            rest_ms,
+            until,
+            late: marking.agreement == Agreement::Late,
+            unmarked_from: marking.unmarked_from,
+            from: t,
+            steady_until,
+        })
     }
 
-    fn place(&self, id: &Id, t: Instant) -> Place {
+    fn place(&self, id: &Id, t: Instant, wanted: Wanted) -> Place {
         let runs = self.until.map(|u| u.since(t));
         let left = if self.verdict == Verdict::Discard { Some(0) } else { self.rest_ms.into_iter().chain(runs).min() };
-        (3 - self.verdict as u8, self.state != Phase::Out, left.map_or(i64::MAX, |ms| ms.max(0)), id.clone())
+        let rank = match (wanted, self.verdict, self.late) {
+            (Wanted::Board, Verdict::Within, false) => 4,
+            _ => 3 - self.verdict as u8,
+        };
+        (rank, self.state != Phase::Out, left.map_or(i64::MAX, |ms| ms.max(0)), id.clone())
     }
 }
 
@@ -100,6 +122,8 @@ pub struct List {
     pub last: Option<Place>,
     /// How many open items there are in all: out, cold, frozen.
     pub counts: [usize; 3],
+    /// How many of all open items carry a time that is too late, and how many lack one.
+    pub labels: [usize; 2],
 }
 
 /// A page of open items at an instant, most urgent first, after a place in the list.
@@ -117,7 +141,7 @@ pub fn page(
     // An older page's next one is of an instant that things have happened since, and clocks may run ahead.
     let unsettled = state.places.values().any(|p| changes_after(p, t));
     let mut known = briefs.0.lock().unwrap_or_else(|e| e.into_inner());
-    let (mut places, mut counts) = (Vec::<Place>::new(), [0; 3]);
+    let (mut places, mut counts, mut labels) = (Vec::<Place>::new(), [0; 3], [0; 2]);
     for (id, item) in &state.items {
         if item.begin().is_none_or(|(e, _)| e.at > t) || item.end().is_some_and(|e| e.at <= t) {
             continue;
@@ -137,8 +161,10 @@ pub fn page(
         if let Some(count) = counts.get_mut(brief.state as usize) {
             *count += 1;
         }
-        if wanted == Wanted::Open || wanted == Wanted::Only(brief.state) {
-            let place = brief.place(id, t);
+        labels[0] += usize::from(brief.late);
+        labels[1] += usize::from(brief.unmarked_from.is_some_and(|from| from <= t));
+        if matches!(wanted, Wanted::Open | Wanted::Board) || wanted == Wanted::Only(brief.state) {
+            let place = brief.place(id, t, wanted);
             if after.is_none_or(|a| place > *a) {
                 places.push(place);
             }
@@ -157,5 +183,5 @@ pub fn page(
     let last = if more { places.last().cloned() } else { None };
     let id_in = |id: &Id| state.items.get_key_value(id).map(|(id, _)| id);
     let standings = places.iter().filter_map(|p| crate::rules::standing(&fold, id_in(&p.3)?)).collect();
-    List { standings, last, counts }
+    List { standings, last, counts, labels }
 }

@@ -61,7 +61,7 @@ done-joined = { $name } now counts what went into it.
 done-read = { $name }: temperature recorded.
 done-closed = { $name } closed, { $time }.
 done-corrected = { $name } corrected.
-done-marked = { $name }: marked.
+done-marked = { $name }: marked “discard by { $time }”.
 done-mixed = { $name } begun from both.
 done-split = { $name } split off, with the same minutes.
 done-scrapings = What was left of { $name } is back in the tub, with its minutes.
@@ -413,8 +413,17 @@ device-revoke-go = Revoke it
 board-title = Board
 board-counts = { $out } out, { $cold } cold, { $frozen } frozen
 board-more = Show the other { $n }
+board-late = { $n ->
+    [one] 1 carries a time that is too late
+   *[other] { $n } carry a time that is too late
+    }
+board-unmarked = { $n ->
+    [one] 1 not marked
+   *[other] { $n } not marked
+    }
 board-empty = Nothing is open. The next cake begins with “New item”.
 group-act = Needs you now
+group-labels = Wrong time on it
 group-out = Out
 group-cold = Cold
 group-frozen = Frozen
@@ -480,7 +489,6 @@ other-time = It was at another time
 read-first = Its rule wants its temperature as it leaves. Leave it empty only if nobody can read it
 reading-value = Temperature of the food
 reading-go = Record it
-mark-go = I wrote “discard by { $time }” on it
 do-correct = Correct an entry
 correct-which = Which entry
 correct-void = It did not happen: strike it out
@@ -594,6 +602,37 @@ undo-nothing = Nothing of this item can be taken back there.
 made-name = { $product }, { $day } { $n }
 made-part = { $name }, part { $n }
 
+## Marks
+
+mark-title = Its mark
+mark-lead = Mark it: discard by { $time }
+mark-go-written = Written on it
+mark-go-printed = Print
+mark-anew = Mark it
+mark-said = It carries “discard by { $by }” ({ $how } { $when }, copy { $copy }).
+mark-next = This one would be copy { $copy }.
+mark-next-new = New time: it is earlier than the last. This one would be copy { $copy }.
+mark-held = An earlier mark says { $time }; a new one never says later.
+mark-passed = An earlier mark says { $time }, and that time has come; a new one never says later. Nothing is marked.
+mark-strike = If that label is off and gone, strike it out
+mark-no-limit = Nothing in its rules would ever discard it: there is no time to mark it with.
+mark-over = Its time is over: discard it. Nothing is marked.
+mark-closed = It is closed. Nothing is marked.
+mark-changed = Its time is { $time } by now, not what the page showed. Nothing is marked: write { $time } on it, then touch again.
+mark-cold = In the cold there is no time to mark it with.
+mark-all = Mark all that is out, each with its own time
+mark-all-written = Written on all
+mark-all-printed = Print all
+mark-other = Another time is on it
+mark-other-hint = Copy what stands on it, even if it is wrong: then the log knows, and says so.
+mark-other-time = It says
+mark-other-time-hint = like 14:30
+mark-other-date = On
+mark-other-date-hint = if it isn’t the nearest day
+mark-other-go = This stands on it
+label-late = Wrong time on it: { $time } is too late
+label-unmarked = Not marked
+
 ## The round of the cold places, in the morning and at closing
 
 round-title = Round of the cold
@@ -661,6 +700,7 @@ defers = Guidance only: the local health authority's code and its decisions come
 returns-any = May go back into the cold.
 returns-until-use = May go back into the cold until its first limit.
 returns-never = May not go back once its clock runs.
+rule-asks-for-mark = What is out carries the time it must go.
 demand-return = Put it back
 demand-use = Use it now
 demand-discard = Discard
@@ -834,6 +874,11 @@ done-rack-read = { $count ->
     [0] No temperature was recorded.
     [one] Temperature recorded for one item.
    *[other] Temperature recorded for { $count } items.
+    }
+done-rack-marked = { $count ->
+    [0] Nothing was marked.
+    [one] One item marked.
+   *[other] { $count } items marked.
     }
 done-rack-undone = Taken back: what stands on the rack is where it was.
 done-put-by-tag = { $name } is on the rack, { $count } in all.

@@ -295,6 +295,20 @@ pub struct Rule {
     pub source: Source,
 }
 
+impl Rule {
+    /// Whether it asks that food which is out carry its discard-by time.
+    ///
+    /// FDA Food Code 2022, 3-501.19(B) and (C), has food under time alone marked with the time it must go; Cobb and
+    /// Douglas Public Health calls a label that shows only the time of removal incomplete. Of the other sources in the
+    /// book none asks for a time on the food itself: the two-hour/four-hour advice asks that times be noted, the rule for
+    /// display says nothing of it, and 3-501.17 asks for a date. So it is read from `returns: never`: under such a rule
+    /// one clock runs from the first removal and nothing but the mark tells whoever takes the food into their hands
+    /// when it began. A shop's own rule of that kind is asked the same.
+    pub fn asks_for_mark(&self) -> bool {
+        self.returns == Returns::Never
+    }
+}
+
 fn clause_texts<S: serde::Serializer>(clauses: &[Clause], s: S) -> Result<S::Ok, S::Error> {
     s.collect_seq(clauses.iter().map(|c| &c.text))
 }

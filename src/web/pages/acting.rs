@@ -5,7 +5,9 @@ use super::handlers::{At, NO_ITEM, asked, item_page, markup, new_key, refused};
 use super::said::{self, Outcome};
 use super::task::Ctx;
 use super::visitor::Scribe;
-use super::{Notice, acts, correct, earlier, end, found, join, problem, root_of, split, temperature, undo, was_out};
+use super::{
+    Notice, acts, correct, earlier, end, found, join, mark, problem, root_of, split, temperature, undo, was_out,
+};
 use crate::ledger::{self, From, Id, refusal};
 use crate::web::auth::{Reads, Writes};
 use crate::web::service::{Fault, Look, Written};
@@ -25,7 +27,7 @@ pub(super) async fn show(
     let (fields, reads, path) = (Fields(fields), writes.reads(), uri.path());
     let Some(id) = Id::new(&at.item) else { return problem::answer(path, &reads.site, &NO_ITEM) };
     // Only posted to; a page that answered at such an address and is loaded again is the item's.
-    if matches!(at.what.as_str(), "move" | "mark" | "seen") {
+    if matches!(at.what.as_str(), "move" | "seen") {
         return Redirect::to(&format!("../{id}")).into_response();
     }
     match reads.look(std::slice::from_ref(&id)).await {
@@ -65,6 +67,7 @@ async fn small(
         "earlier" => earlier::build(&c)?.render(),
         "found" => found::build(&c)?.render(),
         "was-out" => was_out::build(&c)?.render(),
+        "mark" => mark::build(&c)?.render(),
         _ => return None,
     };
     Some(markup(status, text.unwrap_or_default()))
@@ -131,6 +134,10 @@ fn onward(written: &Written, reads: &Reads, id: &Id, what: &str, path: &str, fie
     // What had been done to a whole rack was taken back there.
     if let Some(rack) = fields.get("rack").and_then(Id::new) {
         return format!("{site}racks/{rack}?said={what}");
+    }
+    // What is to be printed is shown.
+    if what == "mark" && fields.is("how", "printed") {
+        return format!("{site}items/{id}/label?{query}");
     }
     match (fields.get("back"), fields.get("round").and_then(Id::new)) {
         (_, Some(place)) => format!("{site}round/{place}?{query}&ask={}", super::rounds::ids(fields.raw("rest"))),

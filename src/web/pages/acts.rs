@@ -2,11 +2,10 @@
 
 use super::forms::{self, Fields, number};
 use super::task::Ctx;
-use super::{found, moves, naming, undo};
-use crate::clock::Instant;
+use super::{found, mark, moves, naming, undo};
 use crate::lang;
+use crate::ledger::Id;
 use crate::ledger::refusal::{BAD_MEMBER, Refusal, UNKNOWN_ITEM, UNKNOWN_KIND, UNKNOWN_PLACE};
-use crate::ledger::{Body, Id};
 use serde_json::{Map, Value, json};
 
 /// The entries that a form means.
@@ -23,7 +22,7 @@ pub(super) fn entries(what: &str, c: &Ctx) -> Result<Vec<Value>, Refusal> {
         "earlier" => earlier(c),
         "found" => stood_out(c),
         "was-out" => was_out(c),
-        "mark" => Ok(vec![marked(c)]),
+        "mark" => Ok(vec![mark::of_form(c)?]),
         "seen" => Ok(vec![json!({"kind": "seen", "item": c.id, "place": f.get("place")})]),
         "correct" => Ok(vec![correction(c)?]),
         "undo" => undo::entries(c),
@@ -174,13 +173,6 @@ fn was_out(c: &Ctx) -> Result<Vec<Value>, Refusal> {
         json!({"kind": "move", "item": c.id, "place": place(c.fields)?, "at": left, "note": note}),
         json!({"kind": "move", "item": c.id, "place": c.item.place()}),
     ])
-}
-
-fn marked(c: &Ctx) -> Value {
-    let marks = c.item.truth.iter().filter(|e| matches!(e.body, Body::Mark { .. })).count();
-    let how = c.fields.get("how").unwrap_or("written");
-    let by = c.fields.get("discard_by").and_then(Instant::parse);
-    json!({"kind": "mark", "item": c.id, "discard_by": by, "how": how, "copy": marks + 1})
 }
 
 fn correction(c: &Ctx) -> Result<Value, Refusal> {

@@ -18,6 +18,8 @@ pub struct Board {
     shell: Shell,
     groups: Vec<Group>,
     counts: String,
+    /// How many labels are wrong or missing.
+    labels: Option<String>,
     more: Option<String>,
     today: String,
     week_ago: String,
@@ -39,17 +41,23 @@ pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
     let [out, cold, frozen] = list.counts.map(|n| n.to_string());
     let counts = lang::board_counts(&cold, &frozen, &out);
     let shown = tiles.len();
+    let [late, unmarked] = list.labels.map(|n| n as i64);
+    let labels = [(late > 0).then(|| lang::board_late(late)), (unmarked > 0).then(|| lang::board_unmarked(unmarked))];
+    let labels: Vec<String> = labels.into_iter().flatten().collect();
     let mut groups = [
         Group { id: "act", title: lang::group_act(), tiles: Vec::new() },
+        Group { id: "labels", title: lang::group_labels(), tiles: Vec::new() },
         Group { id: "out", title: lang::group_out(), tiles: Vec::new() },
         Group { id: "cold", title: lang::group_cold(), tiles: Vec::new() },
         Group { id: "frozen", title: lang::group_frozen(), tiles: Vec::new() },
     ];
     for tile in tiles {
+        let late = tile.label.as_ref().is_some_and(|l| l.class == "late");
         let at = match (tile.standing.verdict, tile.standing.state) {
-            (Verdict::Within, Phase::Out) => 1,
-            (Verdict::Within, Phase::Cold) => 2,
-            (Verdict::Within, _) => 3,
+            (Verdict::Within, _) if late => 1,
+            (Verdict::Within, Phase::Out) => 2,
+            (Verdict::Within, Phase::Cold) => 3,
+            (Verdict::Within, _) => 4,
             _ => 0,
         };
         groups[at].tiles.push(tile);
@@ -59,6 +67,7 @@ pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
         shell: Shell::of(state, now, asked),
         groups: groups.into_iter().filter(|g| !g.tiles.is_empty()).collect(),
         counts,
+        labels: (!labels.is_empty()).then(|| labels.join(", ")),
         more: list.last.as_ref().map(|_| lang::board_more(&(list.counts.iter().sum::<usize>() - shown).to_string())),
         today: Zone::date_text(today),
         week_ago: Zone::date_text(today - 6),

@@ -134,11 +134,12 @@ async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>,
         Ok(look) => look,
         Err(fault) => return problem::answer(uri.path(), site, &fault),
     };
-    let notice = said.notice(&look.state, Show::of(&look.state, look.now));
+    let show = Show::of(&look.state, look.now);
+    let notice = said.notice(&look.state, show).map(|n| said.with_mark(n, &look.state, show));
     let asked = asked(&reads, &root, &key, notice).await;
     let briefs = reads.service().briefs(site);
     let rows = if much.all.is_some() { ALL_ROWS } else { ROWS };
-    let list = page(&briefs, &look.state, |id| look.changed(id), look.now, Wanted::Open, None, rows);
+    let list = page(&briefs, &look.state, |id| look.changed(id), look.now, Wanted::Board, None, rows);
     html(StatusCode::OK, &board::build(&look.state, look.now, &list, &asked))
 }
 

@@ -1,9 +1,10 @@
 //! An item's page: until when, how long is left, one large action, and how the time is made up.
 
 use super::log::{self, Line};
+use super::mark::{self, Marked};
 use super::tile::Tile;
 use super::{Asked, Choice, Shell, moves, name_of, place_name, rule_name, span_patterns, undo, words};
-use crate::clock::{Instant, MINUTE_MS};
+use crate::clock::Instant;
 use crate::exposure::{Fold, Spell};
 use crate::lang;
 use crate::ledger::{Body, Id, Item, State};
@@ -31,7 +32,7 @@ pub struct ItemPage {
     tasks: Vec<(&'static str, &'static str)>,
     /// What one touch takes back, where no notice offers it already.
     undo: Option<(String, String)>,
-    mark: Option<(String, String)>,
+    marked: Marked,
     rules: Vec<RuleView>,
     log: Vec<Line>,
     unit: &'static str,
@@ -50,6 +51,8 @@ struct Sum {
 pub(super) struct RuleView {
     pub name: String,
     pub returns: &'static str,
+    /// Whether it asks for a mark.
+    pub asks: bool,
     pub clauses: Vec<String>,
     pub source: String,
 }
@@ -85,11 +88,7 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
             .collect(),
         tasks: tasks(s),
         undo: undoing(state, show, id, item, asked),
-        // What is written on the label is what stood on the page, cut to the minute.
-        mark: s.discard_by.filter(|_| open && s.verdict != Verdict::Discard).map(|by| {
-            let cut = Instant(by.0.div_euclid(MINUTE_MS) * MINUTE_MS);
-            (cut.to_string(), show.clock(cut))
-        }),
+        marked: mark::marked(state, show, s, false)?,
         rules: rules.iter().map(|r| rule_view(show, r)).collect(),
         log: log::lines(state, show, &asked.names, item),
         unit: show.unit(),
@@ -226,6 +225,7 @@ pub(super) fn rule_view(show: Show, rule: &Rule) -> RuleView {
     RuleView {
         name: rule.name.to_string(),
         returns: words::returns(rule.returns),
+        asks: rule.asks_for_mark(),
         clauses: rule.clauses.iter().map(|c| words::clause(show, c)).collect(),
         source: source.join("; "),
     }

@@ -14,6 +14,7 @@ pub mod handlers;
 pub mod item;
 mod join;
 mod log;
+mod mark;
 mod moves;
 mod naming;
 pub mod new_item;
@@ -84,6 +85,8 @@ pub struct Notice {
     pub about: Option<Id>,
     /// What may be meant instead.
     pub offers: Vec<Offer>,
+    /// What has just gone out and is to be marked.
+    pub mark: Option<mark::Offer>,
 }
 
 /// A way on from a notice.

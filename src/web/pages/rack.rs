@@ -1,5 +1,6 @@
 //! A rack: what stands on it, and one move for all of it.
 
+use super::mark::{self, Label, Offer};
 use super::tag::is_open;
 use super::tile::verdict_word;
 use super::{Asked, Choice, Shell, moves, name_of, new_item, place_name};
@@ -8,6 +9,7 @@ use crate::exposure::Fold;
 use crate::items::{Rack, Tag};
 use crate::lang;
 use crate::ledger::{Control, Id, State};
+use crate::record::marking::{self, Marking};
 use crate::rules::{self, Phase, Returns, Standing, Verdict};
 use crate::web::show::Show;
 use askama::Template;
@@ -39,6 +41,10 @@ struct Row {
     until: String,
     /// When its verdict gets worse, for the script to ask again.
     next_ms: Option<i64>,
+    /// What is wrong with what it carries.
+    label: Option<Label>,
+    /// The time it may be marked with.
+    offer: Option<Offer>,
 }
 
 /// The page of a rack.
@@ -64,6 +70,13 @@ pub struct RackPage {
     unit: &'static str,
 }
 
+impl RackPage {
+    /// Whether anything on it may be marked.
+    fn may_mark(&self) -> bool {
+        self.rows.iter().any(|r| r.offer.is_some())
+    }
+}
+
 /// Builds it. `refused` are sentences about what a move just made left behind.
 pub fn build(
     state: &State,
@@ -84,13 +97,22 @@ pub fn build(
         (p.place.clone(), label)
     });
     let rest = places.iter().skip(usize::from(go.is_some()));
-    let row = |s: &Standing| Row {
+    let row = |(s, m): (&Standing, Marking)| Row {
         id: s.item.clone(),
         name: name_of(state, &s.item),
         place: place_name(state, &s.place),
         verdict: verdict_word(s.verdict),
         until: until(s, show),
-        next_ms: s.next.as_ref().map(|n| n.at.0),
+        next_ms: s
+            .next
+            .as_ref()
+            .map(|n| n.at)
+            .into_iter()
+            .chain(m.unmarked_from.filter(|at| *at > now))
+            .min()
+            .map(|t| t.0),
+        label: mark::label(show, &m),
+        offer: mark::offer(show, s, &m).filter(|_| marking::runs(s)),
     };
     RackPage {
         shell: Shell::of(state, now, asked),
@@ -102,7 +124,7 @@ pub fn build(
         others: rest.map(|p| choice(p, now)).collect(),
         go,
         count: lang::rack_on(here.len() as i64),
-        rows: here.iter().map(row).collect(),
+        rows: here.iter().filter_map(|s| Some((s, Marking::of(state, s)?))).map(row).collect(),
         refused,
         tags,
         add: new_item::open_items(state, now).into_iter().filter(|c| !rack.items.contains(&c.id)).collect(),

@@ -6,7 +6,7 @@ use super::tag::is_open;
 use super::tagging::{Sent, bad, done, or_problem, own, say};
 use super::tying::tied;
 use super::visitor::{Scribe, Visitor};
-use super::{Notice, moves, name_of, place_name, problem, rack, root_of, undo};
+use super::{Notice, mark, moves, name_of, place_name, problem, rack, root_of, undo};
 use crate::items::{RACKS, Rack, Tag, Tied};
 use crate::lang;
 use crate::ledger::{From, Id, Record, Refusal, parse};
@@ -68,6 +68,7 @@ pub async fn show(
         let text = match (said.get("said"), said.get("place").and_then(Id::new)) {
             (Some("move"), Some(place)) => Some(lang::done_rack_moved(count, &place_name(&look.state, &place))),
             (Some("reading"), _) => Some(lang::done_rack_read(count)),
+            (Some("mark"), _) => Some(lang::done_rack_marked(count)),
             (Some("put"), _) => Some(lang::done_rack_put(count)),
             (Some("tied"), _) => Some(lang::done_tied().to_owned()),
             (Some("undo"), _) => Some(lang::done_rack_undone().to_owned()),
@@ -124,7 +125,7 @@ pub async fn act(
         let rack = found(reads, &id).await?;
         let look = reads.look(&rack.items).await?;
         match what.as_str() {
-            "move" | "reading" => match together(&writes, &rack, &look, &what, &fields, path).await {
+            "move" | "reading" | "mark" => match together(&writes, &rack, &look, &what, &fields, path).await {
                 // What was sent can't be meant: it is said where it was sent from.
                 Err(fault @ Fault::Refused(_)) => {
                     let (status, notice) = refused(&fault, &look);
@@ -209,6 +210,7 @@ async fn together(
     let probed = fields.get("probed").and_then(Id::new).filter(|id| rack.items.contains(id));
     let entry = |item: &Id| -> Result<Value, Refusal> {
         let mut e = match what {
+            "mark" => mark::on_rack(&look.state, show, item, fields)?,
             "move" => json!({"kind": what, "item": item, "place": fields.get("place")}),
             _ => {
                 let probed = probed.as_ref().ok_or_else(|| Refusal::missing("probed"))?;
@@ -225,6 +227,10 @@ async fn together(
     let key = fields.key(&format!("rack.{what}.{}", rack.rack));
     let mut left: Vec<(Id, Option<Refusal>)> = Vec::new();
     let mut seqs: Vec<u64> = Vec::new();
+    if what == "mark" {
+        // Whether one may be marked is known before anything is written.
+        items.retain(|id| entry(id).map_err(|r| left.push((id.clone(), r.detail))).is_ok());
+    }
     while !items.is_empty() {
         let parsed = items.iter().map(|id| parse(&entry(id)?.to_string(), From::Caller)).collect::<Result<_, _>>();
         match writes.write(parsed.map_err(Fault::Refused)?, key.clone()).await {
@@ -266,6 +272,7 @@ async fn together(
     let lines = left.iter().map(line).collect();
     let text = match (what, &place) {
         ("move", Some(place)) => lang::done_rack_moved(seqs.len() as i64, &place_name(&look.state, place)),
+        ("mark", _) => lang::done_rack_marked(seqs.len() as i64),
         _ => lang::done_rack_read(seqs.len() as i64),
     };
     let status = if seqs.is_empty() { StatusCode::CONFLICT } else { StatusCode::OK };

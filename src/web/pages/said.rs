@@ -1,10 +1,12 @@
 //! What an address says just happened, and what is said where somebody else was quicker.
 
-use super::task::Ctx;
-use super::{Notice, Offer, log, name_of, place_name, undo, words};
+use super::task::{self, Ctx};
+use super::{Notice, Offer, log, mark, name_of, place_name, undo, words};
 use crate::clock::{Instant, SECOND_MS};
 use crate::lang;
 use crate::ledger::{Body, Entry, Id, Item, State};
+use crate::record::marking::Marking;
+use crate::rules::Phase;
 use crate::web::service::Written;
 use crate::web::show::Show;
 use serde::Deserialize;
@@ -73,7 +75,7 @@ impl Said {
             ("scrapings", _) => lang::done_scrapings(&name),
             ("coat", _) => lang::done_joined(&name),
             ("temperature", _) => lang::done_read(&name),
-            ("mark", _) => lang::done_marked(&name),
+            ("mark", Body::Mark { discard_by, .. }) => lang::done_marked(&name, &show.clock(*discard_by)),
             ("seen", Body::Seen { place, .. }) => lang::done_seen(&name, &place_name(state, place)),
             ("correct", _) => lang::done_corrected(&name),
             ("undo", _) => lang::done_undone(&name),
@@ -82,6 +84,15 @@ impl Said {
         };
         let undo = if matches!(what, "correct" | "undo" | "again") { None } else { self.undo(state, &id, item, show) };
         Some(Notice { text, undo, ..Notice::default() })
+    }
+
+    /// On the board what has just gone out can be marked at once; on its own page it can anyway.
+    pub(super) fn with_mark(&self, notice: Notice, state: &State, show: Show) -> Notice {
+        let went = matches!(self.said.as_deref(), Some("move" | "earlier" | "found" | "was-out"));
+        let standing = self.item().filter(|_| went).and_then(|id| task::standing(state, show, &id));
+        let out = standing.filter(|s| s.state == Phase::Out);
+        let offer = out.and_then(|s| mark::offer(show, &s, &Marking::of(state, &s)?));
+        Notice { mark: offer.map(|o| mark::Offer { to_board: true, ..o }), ..notice }
     }
 
     /// What one touch takes back: only what stands as it was written, and was written just now.
@@ -127,5 +138,5 @@ fn told(c: &Ctx, e: &Entry) -> Notice {
     };
     offers.push(Offer { what: "earlier", label: lang::earlier_title() });
     let next = lang::meanwhile_next().to_owned();
-    Notice { bad: true, text, next, undo: None, about: Some(c.id.clone()), offers }
+    Notice { bad: true, text, next, undo: None, about: Some(c.id.clone()), offers, mark: None }
 }

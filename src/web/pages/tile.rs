@@ -1,9 +1,12 @@
 //! An item at a glance: the figures that the board's row and the head of its page have in common.
 
+use super::mark::{self, Label};
 use super::{moves, name_of, place_name, temperature};
+use crate::clock::Instant;
 use crate::exposure::Fold;
 use crate::lang;
 use crate::ledger::{CloseAs, Id};
+use crate::record::marking::Marking;
 use crate::rules::{self, Phase, Returns, Standing, Verdict};
 use crate::web::show::Show;
 use crate::web::strip::{Strip, Window};
@@ -48,6 +51,10 @@ pub(super) struct Tile {
     pub go: Option<Go>,
     /// Whether it may go back, in words.
     pub may_return: String,
+    /// What is wrong with what it carries.
+    pub label: Option<Label>,
+    /// When it lacks a mark, if it is still to come.
+    unmarked_at: Option<Instant>,
 }
 
 impl Tile {
@@ -74,6 +81,7 @@ impl Tile {
             n => lang::name_count(&n.to_string(), &begin.name),
         };
         let Headline { lead, big, date, would } = headline(&s, show);
+        let marking = Marking::of(state, &s)?;
         Some(Tile {
             id: id.clone(),
             name,
@@ -85,6 +93,8 @@ impl Tile {
             last: item.records.last().map_or(0, |r| r.original.meta.seq),
             go: go(fold, id, &s, may_go_back, show),
             may_return: may_return(&s, may_go_back, show),
+            label: mark::label(show, &marking),
+            unmarked_at: marking.unmarked_from.filter(|from| *from > show.now),
             standing: s,
             lead: lead.to_owned(),
             big,
@@ -107,9 +117,10 @@ impl Tile {
         }
     }
 
-    /// When its verdict gets worse, for the script to ask again.
+    /// When its verdict gets worse or it lacks a mark, for the script to ask again.
     pub(super) fn next_ms(&self) -> Option<i64> {
-        self.standing.next.as_ref().map(|n| n.at.0)
+        let worse = self.standing.next.as_ref().map(|n| n.at);
+        worse.into_iter().chain(self.unmarked_at).min().map(|at| at.0)
     }
 }
 

@@ -1,4 +1,5 @@
-//! The inspector's paper.
+//! The inspector's paper, and what labels may say.
 
+mod marking;
 mod paper;
 pub mod tools;
