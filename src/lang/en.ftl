@@ -632,6 +632,40 @@ mark-other-date-hint = if it isn’t the nearest day
 mark-other-go = This stands on it
 label-late = Wrong time on it: { $time } is too late
 label-unmarked = Not marked
+label-to = Its label
+label-none = No label was printed yet.
+label-print = Print this page with the browser.
+
+## A label against the log
+
+check-title = Label against log
+check-agrees = It carries { $says }, and that agrees with the log.
+check-late = It carries { $says }, later than the log: by the log it goes by { $by }.
+check-unmarked = Its rule asks that it carry its time while it is out, and it carries none.
+check-none = It carries no time, and its rules ask for none now.
+check-printed = Printed
+check-written = Written
+check-computed = By the log
+check-nothing = not
+check-no-time = no time
+check-same = agrees
+check-later = too late by { $span }
+check-earlier = agrees: earlier, and the earlier time holds
+check-replaced = { $agrees }, if it is still on it
+check-no-limit = nothing to compare with
+check-mark = { $at }, copy { $copy }, by { $who }
+check-closed = when it closed, { $time }
+check-came = came with { $name }
+check-began = begun there by { $who }
+check-out = taken out by { $who }
+check-lapse = its place lost its cold
+check-read = read { $degrees } at { $time }
+check-not-taken = temperature not taken
+check-back = then { $what }, by { $who }
+check-marks = Every mark it had
+check-marks-none = None.
+check-from-nothing = Nothing that is logged.
+check-into-nothing = Nothing that is logged.
 
 ## The round of the cold places, in the morning and at closing
 
@@ -794,6 +828,8 @@ tag-is-on = since { $from }: { $name } (tied by { $by })
 tag-was-on = { $from } to { $until }: { $name } (tied by { $by })
 tag-unknown = Nobody here has that tag.
 tag-unknown-next = Check the code, or scan it once more.
+tag-torn = That is not a whole code: a tag has { $length } letters and digits.
+tag-torn-next = If the label is torn, look for the item on the board and tie another tag to it.
 tag-item-closed = { $name } is closed.
 tag-item-closed-next = Tie the tag to what is open.
 tag-on-no-item = That tag is on no item.

@@ -35,6 +35,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}/items/{item}", "syyynn"),
     ("get", "/s/{site}/items/{item}/{what}", "syynnn"),
     ("post", "/s/{site}/items/{item}/{what}", "syynnn"),
+    ("get", "/s/{site}/items/{item}/label-check", "syyynn"),
     ("get", "/s/{site}/round", "syynnn"),
     ("get", "/s/{site}/round/{place}", "syynnn"),
     ("post", "/s/{site}/round/{place}", "syynnn"),

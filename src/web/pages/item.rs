@@ -192,7 +192,7 @@ fn over_parents(state: &State, show: Show, id: &Id) -> String {
 }
 
 /// Whose the time is, in words.
-fn decides(show: Show, state: &State, rules: &[std::sync::Arc<Rule>], s: &Standing) -> Option<String> {
+pub(super) fn decides(show: Show, state: &State, rules: &[std::sync::Arc<Rule>], s: &Standing) -> Option<String> {
     let d = s.decides.as_ref()?;
     let own = rules.iter().find(|r| r.rule == d.rule);
     let clause = own.and_then(|r| {
@@ -205,7 +205,7 @@ fn decides(show: Show, state: &State, rules: &[std::sync::Arc<Rule>], s: &Standi
     })
 }
 
-fn made_from(state: &State, item: &Item) -> Vec<(Id, String)> {
+pub(super) fn made_from(state: &State, item: &Item) -> Vec<(Id, String)> {
     let mut ids: Vec<&Id> = item.truth.iter().flat_map(|e| e.parents()).collect();
     let mut seen = std::collections::BTreeSet::new();
     ids.retain(|id| seen.insert(*id));
@@ -213,7 +213,7 @@ fn made_from(state: &State, item: &Item) -> Vec<(Id, String)> {
 }
 
 /// `children` also names what a correction took back; those are left out where that can be seen.
-fn went_into(state: &State, id: &Id, item: &Item) -> Vec<(Id, String)> {
+pub(super) fn went_into(state: &State, id: &Id, item: &Item) -> Vec<(Id, String)> {
     let still = |child: &&Id| state.items.get(*child).is_none_or(|c| c.truth.iter().any(|e| e.parents().contains(id)));
     item.children.iter().filter(still).map(|c| (c.clone(), name_of(state, c))).collect()
 }

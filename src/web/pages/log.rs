@@ -26,6 +26,12 @@ pub(super) fn lines(state: &State, show: Show, names: &Names, item: &Item) -> Ve
     item.records.iter().rev().map(|r| line(state, show, names, r)).collect()
 }
 
+/// Those by which it was marked, latest first, struck out ones too.
+pub(super) fn marks(state: &State, show: Show, names: &Names, item: &Item) -> Vec<Line> {
+    let marks = item.records.iter().rev().filter(|r| matches!(r.original.body, Body::Mark { .. }));
+    marks.map(|r| line(state, show, names, r)).collect()
+}
+
 fn line(state: &State, show: Show, names: &Names, record: &Record) -> Line {
     let e = &record.original;
     let corrections = record.corrections.iter().map(|c| correction(state, show, names, record, c)).collect();

@@ -13,6 +13,7 @@ mod found;
 pub mod handlers;
 pub mod item;
 mod join;
+pub mod label_check;
 mod log;
 mod mark;
 mod moves;

@@ -9,6 +9,7 @@ use super::visitor::{Scribe, Visitor};
 use super::{Notice, mark, moves, name_of, place_name, problem, rack, root_of, undo};
 use crate::items::{RACKS, Rack, Tag, Tied};
 use crate::lang;
+use crate::ledger::refusal::Told;
 use crate::ledger::{From, Id, Record, Refusal, parse};
 use crate::web::auth::{Reads, Writes};
 use crate::web::service::{Fault, Look};
@@ -229,7 +230,7 @@ async fn together(
     let mut seqs: Vec<u64> = Vec::new();
     if what == "mark" {
         // Whether one may be marked is known before anything is written.
-        items.retain(|id| entry(id).map_err(|r| left.push((id.clone(), r.detail))).is_ok());
+        items.retain(|id| entry(id).map_err(|r| left.push((id.clone(), Some(r)))).is_ok());
     }
     while !items.is_empty() {
         let parsed = items.iter().map(|id| parse(&entry(id)?.to_string(), From::Caller)).collect::<Result<_, _>>();
@@ -265,7 +266,8 @@ async fn together(
             None => lang::rack_refused(&name, lang::rack_before()),
             Some(r) => {
                 let own = problem::about_item(r, &look.state, show);
-                own.unwrap_or_else(|| lang::rack_refused(&name, r.code.title))
+                let said = if r.told == Told::Words { &r.detail } else { r.code.title };
+                own.unwrap_or_else(|| lang::rack_refused(&name, said))
             }
         }
     };

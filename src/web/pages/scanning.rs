@@ -6,7 +6,7 @@ use super::scan::{self, For, Typed};
 use super::tagging::{Sent, bad, done, or_problem, own};
 use super::visitor::Visitor;
 use super::{Notice, root_of};
-use crate::items::tag::symbols;
+use crate::items::tag::{LENGTH, symbols};
 use crate::items::{Rack, Tag, Tied};
 use crate::lang;
 use crate::ledger::Id;
@@ -36,6 +36,9 @@ pub async fn scan(Visitor(reads): Visitor, uri: Uri, Query(asks): Query<Sent>) -
         let wrong = asks.get("press").is_none() && !typed.is_empty() && Tag::read(&code).is_none();
         let last = symbols(asks.get("last").unwrap_or("")).unwrap_or_default();
         let notice = match (&what, asks.get("said")) {
+            _ if wrong && (1..LENGTH).contains(&code.len()) => {
+                bad(&lang::tag_torn(&LENGTH.to_string()), lang::tag_torn_next())
+            }
             _ if wrong => bad(lang::code_wrong(), lang::code_wrong_next()),
             (For::Rack(rack), Some("put")) => put_just_now(&reads, &racks, rack, &last).await?,
             _ => None,

@@ -13,6 +13,8 @@ use askama::Template;
 /// Where a tag leads, in words and by link.
 pub(super) struct On {
     pub(super) address: String,
+    /// Whether that is an item.
+    pub(super) item: bool,
     pub(super) name: String,
 }
 
@@ -68,7 +70,11 @@ pub fn build(state: &State, now: Instant, tag: &Tag, (ties, racks): (&[Tie], &[R
     };
     TagPage {
         tag: tag.clone(),
-        on: is.map(|what| On { address: address(what), name: name(state, racks, what) }),
+        on: is.map(|what| On {
+            address: address(what),
+            item: matches!(what, Tied::Item(_)),
+            name: name(state, racks, what),
+        }),
         closed: matches!(is, Some(Tied::Item(id)) if !is_open(state, id, now)),
         past: ties.iter().map(past).collect(),
         items: new_item::open_items(state, now).into_iter().filter(|c| is != Some(&Tied::Item(c.id.clone()))).collect(),
@@ -140,7 +146,7 @@ pub fn of_item(state: &State, now: Instant, id: &Id, (tags, racks): (Vec<Tag>, &
         name: name_of(state, id),
         open: is_open(state, id, now),
         tags,
-        on: on.map(|r| On { address: format!("{}racks/{}", shell.board(), r.rack), name: r.name.clone() }),
+        on: on.map(|r| On { address: format!("{}racks/{}", shell.board(), r.rack), item: false, name: r.name.clone() }),
         racks: rack_choices(&others),
         shell,
     }

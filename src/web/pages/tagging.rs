@@ -5,6 +5,7 @@ use super::handlers::{asked, html, new_key};
 use super::tying::{item, tied};
 use super::visitor::{Scribe, Visitor, turned_away};
 use super::{Asked, Notice, problem, root_of, tag, tags};
+use crate::items::tag::{LENGTH, symbols};
 use crate::items::{SHEET_TAGS, Tag, Tied};
 use crate::lang;
 use crate::ledger::Id;
@@ -42,6 +43,14 @@ fn unknown(path: &str, site: &str) -> Response {
     html(StatusCode::NOT_FOUND, &page)
 }
 
+/// Part of a code leads nowhere: labels tear.
+fn torn(path: &str) -> Response {
+    let root = root_of(path);
+    let asked = Asked { root: &root, ..Asked::default() };
+    let page = problem::build(&asked, &lang::tag_torn(&LENGTH.to_string()), lang::tag_torn_next(), false);
+    html(StatusCode::NOT_FOUND, &page)
+}
+
 /// Where a tag leads: to its item or rack, or to its own page where that is closed or it is on nothing.
 pub async fn open(State(service): State<Service>, Path(code): Path<String>, request: Request) -> Response {
     let (parts, _) = request.into_parts();
@@ -50,7 +59,10 @@ pub async fn open(State(service): State<Service>, Path(code): Path<String>, requ
         Err(p) => return turned_away(&parts, &p),
     };
     let path = parts.uri.path();
-    let Some(tag) = Tag::read(&code) else { return unknown(path, "") };
+    let Some(tag) = Tag::read(&code) else {
+        let part = symbols(&code).is_some_and(|s| (1..LENGTH).contains(&s.len()));
+        return if part { torn(path) } else { unknown(path, "") };
+    };
     let to = async {
         let site = held::site_of(&service, &tag).await?;
         let theirs = |site: &String| actors.iter().any(|a| a.site.as_ref().is_none_or(|own| own == site));

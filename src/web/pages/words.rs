@@ -3,7 +3,7 @@
 use super::rule_name;
 use crate::exposure::Used;
 use crate::lang;
-use crate::ledger::{CloseAs, Id, MarkHow, State};
+use crate::ledger::{Body, CloseAs, Entry, Id, MarkHow, State};
 use crate::rules::{Clause, Deviation, Measure};
 use crate::web::show::Show;
 pub(super) use crate::words::{clause, control, measure, returns};
@@ -68,6 +68,15 @@ pub(super) fn deviation(show: Show, state: &State, d: &Deviation) -> String {
     match &d.rule {
         Some(rule) => lang::dev_line_rule(&show.clock(d.at), &rule_name(state, rule), what),
         None => lang::dev_line(&show.clock(d.at), what),
+    }
+}
+
+/// Where an entry took it.
+pub(super) fn went(state: &State, e: &Entry) -> String {
+    match &e.body {
+        Body::Move { place, .. } => super::place_name(state, place),
+        Body::Close { r#as, .. } => closed(*r#as).to_owned(),
+        _ => String::new(),
     }
 }
 

@@ -96,7 +96,7 @@ async fn unknown_and_foreign_tags_look_the_same(house: House) {
     assert_eq!(leads(&boss, &foreign).await, format!("s/other/tags/{foreign}"));
     let head = house.head().await;
     let mut pages = Vec::new();
-    for code in [foreign.as_str(), "0123456789", "nonsense", "U123456789"] {
+    for code in [foreign.as_str(), "0123456789", "unsense", "U123456789"] {
         let page = staff.open(&format!("/t/{code}")).await;
         assert_eq!(page.status(), 404);
         pages.push(page.0.text().to_owned());
@@ -270,7 +270,7 @@ async fn typed_key_by_key(house: House) {
     assert_eq!(after("code=AB&press=%3C").await, "AB", "what is no symbol changes nothing");
     // Typed in one go, with the address around it or badly.
     press(&format!("code=http%3A%2F%2Fshop.test%2Ft%2F{code}")).await.goes(&format!("../../t/{code}"));
-    press("code=nonsense").await.says(400, "no code of a tag");
+    press("code=unsense").await.says(400, "no code of a tag");
     // For an item a whole code is sent by a button; and only this page may ask for the camera.
     let page = press(&format!("item=1&code={code}")).await;
     assert_eq!(page.attributes("#send:not([hidden]) input[name=code]", "value"), [code.as_str()]);
