@@ -17,7 +17,7 @@ pub async fn run(bench: &Bench) {
     let ids = set_up(&mut client, items).await;
     println!("  service VmRSS {:.0} MB", server.memory_mb("VmRSS"));
     let pace = bench.args.number("pace", 200) as f64;
-    for (said, pace) in
+    for (said, 1, pace) in
         [(format!("{pace:.0} moves/s going on"), Some(pace)), (String::from("64 connections moving"), None)]
     {
         let (address, mine) = (server.address.clone(), token.clone());
@@ -26,7 +26,7 @@ pub async fn run(bench: &Bench) {
             let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime");
             runtime.block_on(ask(&address, &mine, seconds))
         });
-        let moved = load(&server.address, &token, &ids, 64, seconds, pace).await;
+        let moved = load(&server.address, &token, &ids, 64, seconds, 1, pace).await;
         let mut ms = asking.join().expect("the list's answers");
         ms.sort_by(f64::total_cmp);
         let moved = moved.borrow().ms.len() as f64 / seconds;

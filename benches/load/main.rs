@@ -1,6 +1,6 @@
 //! The service under load, beside what the disk and SQLite give by themselves:
 //! `cargo bench --bench load -- [--only moves|list|start|idle] [--ledger N] [--seconds S] [--connections C]
-//! [--items N] [--db postgres://…] [--pace MOVES_A_SECOND]`.
+//! [--items N] [--rack MOVES_A_REQUEST] [--db postgres://…] [--pace MOVES_A_SECOND]`.
 
 #[path = "../kit/mod.rs"]
 mod kit;

@@ -40,7 +40,7 @@ async fn post(client: &mut Client, body: &str) {
     assert_eq!(a.status, 201, "{}", String::from_utf8_lossy(&a.body));
 }
 
-/// What the load saw: a latency in ms for each acknowledged move; refusals by status.
+/// What the load saw: a latency in ms for each acknowledged request; refusals by status.
 #[derive(Default)]
 pub struct Seen {
     pub ms: Vec<f64>,
@@ -48,13 +48,14 @@ pub struct Seen {
 }
 
 /// Moves each item of `ids` to and fro from `connections` connections until `seconds` have passed.
-/// `pace`: at most so many a second from all of them together.
+/// `rack`: so many go in one request. `pace`: at most so many requests a second from all of them together.
 pub async fn load(
     address: &str,
     token: &str,
     ids: &[String],
     connections: usize,
     seconds: f64,
+    rack: usize,
     pace: Option<f64>,
 ) -> Rc<RefCell<Seen>> {
     let seen = Rc::new(RefCell::new(Seen::default()));
@@ -70,13 +71,19 @@ pub async fn load(
             // `i…-17` lives between `i…-bench` and `i…-cold`.
             let stem = mine[0].split('-').next().unwrap_or("").to_owned();
             loop {
-                for id in &mine {
+                for some in mine.chunks(rack) {
                     let began = Instant::now();
                     if began >= until {
                         return;
                     }
                     let place = if cold { "cold" } else { "bench" };
-                    let body = format!(r#"{{"kind":"move","item":"{id}","place":"{stem}-{place}"}}"#);
+                    let body = match some {
+                        [id] => format!(r#"{{"kind":"move","item":"{id}","place":"{stem}-{place}"}}"#),
+                        ids => {
+                            let ids = ids.join("\",\"");
+                            format!(r#"{{"kind":"move","items":["{ids}"],"place":"{stem}-{place}"}}"#)
+                        }
+                    };
                     let a = client.ask("POST", "/s/shop/api/entries", &body).await.expect("an answer");
                     let ms = began.elapsed().as_secs_f64() * 1e3;
                     if a.status == 201 {
@@ -102,7 +109,12 @@ pub async fn run(bench: &Bench, entries: usize) {
     let items = args.number("items", 2_000);
     let url = bench.database("moves", entries).await;
     let sqlite = url.starts_with("sqlite");
-    println!("\nmoves: {connections} connections, {items} items, {seconds} s, on a ledger of {entries} entries");
+    let rack = args.number("rack", 1);
+    // Racks of one size: every request moves as many.
+    let items = items.div_ceil(connections * rack) * connections * rack;
+    println!(
+        "\nmoves: {connections} connections, {items} items, {rack} a request, {seconds} s, on a ledger of {entries} entries"
+    );
     let bare = insert_loop(&bench.dir, connections, seconds / 3.0, false).await.expect("the floor");
     let whole = insert_loop(&bench.dir, connections, seconds / 3.0, true).await.expect("the floor");
     let sync_ms = fdatasync_ms(&bench.dir).expect("the disk");
@@ -115,10 +127,10 @@ pub async fn run(bench: &Bench, entries: usize) {
     let mut client = Client::connect(&server.address, &token).await.expect("a connection");
     let ids = set_up(&mut client, items).await;
     let (mine, theirs) = (cpu_s("self"), server.cpu_s());
-    let seen = load(&server.address, &token, &ids, connections, seconds, None).await;
+    let seen = load(&server.address, &token, &ids, connections, seconds, rack, None).await;
     let (mine, theirs) = (cpu_s("self") - mine, server.cpu_s() - theirs);
     let mut seen = seen.take();
-    let done = seen.ms.len() as f64;
+    let done = (seen.ms.len() * rack) as f64;
     seen.ms.sort_by(f64::total_cmp);
     let (p50, p99) = (quantile(&seen.ms, 0.5), quantile(&seen.ms, 0.99));
     let rate = done / seconds;

@@ -76,7 +76,12 @@ pub async fn add(
     now: Instant,
 ) -> Result<(), StoreError> {
     exec!(conn, ADD, id, new.name, &new.sign_in, &new.password, &new.pin, now.0)?;
-    exec!(conn, JOIN, site, id, role.word(), now.0)?;
+    join(conn, site, id, role, now).await
+}
+
+/// Somebody known works in a shop from now on.
+pub async fn join(conn: &mut Conn, site: &str, person: &str, role: Role, now: Instant) -> Result<(), StoreError> {
+    exec!(conn, JOIN, site, person, role.word(), now.0)?;
     Ok(())
 }
 

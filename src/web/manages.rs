@@ -3,7 +3,7 @@
 use super::auth::Reads;
 use super::error::Problem;
 use super::service::{Fault, Service};
-use crate::ledger::Id;
+use crate::ledger::{ByHow, Id, Parsed};
 use crate::people::devices::{self, Listed};
 use crate::people::hashing::{self, NotNow};
 use crate::people::limits::What;
@@ -13,6 +13,7 @@ use crate::people::{Role, sessions, tokens, tries};
 use crate::store::{Conn, StoreError, ledger};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
+use serde_json::Value;
 
 /// Somebody who may look after a shop's people and devices.
 pub struct Manages {
@@ -84,6 +85,61 @@ impl Manages {
 
     fn service(&self) -> &Service {
         self.reads.service()
+    }
+
+    /// Makes another shop with what belongs to it, managed by whoever makes it.
+    pub async fn add_shop(&self, id: &str, site: &Value, entries: Vec<Parsed>) -> Result<(), Fault> {
+        let (service, actor, id, site) =
+            (self.service().clone(), self.reads.actor.clone(), id.to_owned(), site.to_string());
+        // A token of one shop could never act in the other.
+        if actor.how == ByHow::Token && actor.site.is_some() {
+            return Err(Fault::Forbidden);
+        }
+        // In a task of its own: whoever goes in the middle of it leaves no half a shop.
+        let made = tokio::spawn(async move {
+            service.add_site(&id, &site).await?;
+            // Before the rest: what is missing then, its manager can still write.
+            if actor.how == ByHow::Password {
+                let mut conn = service.writing().await?;
+                persons::join(&mut conn, &id, actor.by.as_str(), Role::Manager, service.now()).await?;
+                conn.commit().await?;
+                service.forget_who();
+            }
+            service.write(&id, &actor, entries, None).await.map(|_| ())
+        });
+        made.await.map_err(|_| Fault::UnknownOutcome)?
+    }
+
+    /// Everybody in the manager's other shops who doesn't work here yet.
+    pub async fn elsewhere(&self) -> Result<Vec<Member>, Fault> {
+        let mut conn = self.service().db().reader().await?;
+        let mut found: Vec<Member> = Vec::new();
+        let here = persons::of_site(&mut conn, &self.reads.site).await?;
+        for (site, role) in persons::shops(&mut conn, self.reads.actor.by.as_str()).await? {
+            if site == self.reads.site || role != Role::Manager {
+                continue;
+            }
+            let members = persons::of_site(&mut conn, &site).await?.into_iter();
+            let new = members.filter(|m| m.disabled_at.is_none() && here.iter().all(|h| h.person != m.person));
+            for m in new {
+                if found.iter().all(|f| f.person != m.person) {
+                    found.push(m);
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    /// Somebody of another shop of the manager's works here too from now on, as what they are there.
+    pub async fn also_here(&self, person: &Id) -> Result<(), Trouble> {
+        let there = self.elsewhere().await?.into_iter().find(|m| m.person == *person).ok_or(Trouble::Nobody)?;
+        let mut conn = self.service().writing().await?;
+        let members = persons::of_site(&mut conn, &self.reads.site).await?;
+        check_name(&mut conn, &members, person.as_str(), &there.name, None).await?;
+        persons::join(&mut conn, &self.reads.site, person.as_str(), there.role, self.service().now()).await?;
+        conn.commit().await?;
+        self.service().forget_who();
+        Ok(())
     }
 
     /// Everybody who ever worked here.

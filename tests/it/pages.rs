@@ -144,7 +144,10 @@ fn pages() -> Vec<(String, String)> {
             signing_in(sign_in::Kind::Names { device: String::from("Bench tablet"), faces: vec![face()] }),
         ),
         (String::from("enrol"), enrol::build(&bare(), "abcd2345").render().unwrap()),
-        (String::from("people"), people::build(around(&state), shop(&state), &members(), None).render().unwrap()),
+        (
+            String::from("people"),
+            people::build(around(&state), shop(&state), &members(), &members(), None).render().unwrap(),
+        ),
         (
             String::from("devices"),
             devices::build(around(&state), shop(&state), &known(), "", Some("ABCD2345")).render().unwrap(),
@@ -158,7 +161,7 @@ fn pages() -> Vec<(String, String)> {
         let said = ["code", "1", "region", "us", "name", "\"'<b>", "zone", "Europe/Berlin", "products", "a\nb"];
         let said = said.chunks(2).map(|p| (p[0].to_owned(), p[1].to_owned())).collect();
         let draft = set_up::Draft::new(forms::Fields(said), false);
-        let page = set_up::build(&bare(), &draft, step).render().unwrap();
+        let page = set_up::build(&bare(), &draft, step, "set-up").render().unwrap();
         pages.push((format!("set-up-{}", step.word()), page));
     }
     let mut ids: Vec<&Id> = state.items.keys().collect();

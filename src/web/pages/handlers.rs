@@ -50,6 +50,7 @@ routes! {
     "/s/{site}/items/{item}/label-check" get label_check::show;
     "/s/{site}/people" get people::show, post people::add;
     "/s/{site}/people/{person}/{what}" post people::change;
+    "/s/{site}/another" get set_up::begin, post set_up::go_on;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;
     "/s/{site}/round" get rounds::choose;

@@ -23,6 +23,7 @@ use serde::Deserialize;
 pub struct People {
     shell: Shell,
     people: Vec<Row>,
+    elsewhere: Vec<Row>,
     name: String,
     role: Role,
 }
@@ -77,11 +78,17 @@ fn row(show: Show, m: &Member) -> Row {
 }
 
 /// Builds it; `typed` is what a refused form had in it.
-pub fn build(shell: Shell, show: Show, members: &[Member], typed: Option<(String, Role)>) -> People {
+pub fn build(
+    shell: Shell,
+    show: Show,
+    members: &[Member],
+    elsewhere: &[Member],
+    typed: Option<(String, Role)>,
+) -> People {
     let mut people: Vec<Row> = members.iter().map(|m| row(show, m)).collect();
     people.sort_by_key(|r| (r.erased, r.gone));
     let (name, role) = typed.unwrap_or((String::new(), Role::Staff));
-    People { shell, people, name, role }
+    People { shell, people, elsewhere: elsewhere.iter().map(|m| row(show, m)).collect(), name, role }
 }
 
 /// The page.
@@ -93,6 +100,7 @@ pub async fn show(Keeper(manages): Keeper, uri: Uri, Query(said): Query<Said>) -
         false => Names::isolated(&m.name),
     });
     let text = match said.said.as_deref() {
+        Some("also") => Some(lang::person_done_also(&name)),
         Some("added") => Some(lang::person_done_added(&name)),
         Some("name") => Some(lang::person_done_name(&name)),
         Some("pin") => Some(lang::person_done_pin(&name)),
@@ -128,6 +136,12 @@ pub async fn change(
 ) -> Response {
     let f = Fields(fields);
     let role = f.get("role").and_then(Role::named).filter(|r| ROLES.contains(r)).unwrap_or(Role::Staff);
+    if let ("also", Some(person)) = (at.what.as_str(), Id::new(&at.person)) {
+        return match manages.also_here(&person).await {
+            Ok(()) => on(&manages, &uri, "also", person.as_str()),
+            Err(trouble) => refused(&manages, &uri, trouble, None).await,
+        };
+    }
     let (Some(person), Some(change)) = (
         Id::new(&at.person),
         match at.what.as_str() {
@@ -192,13 +206,15 @@ async fn page(
     typed: Option<(String, Role)>,
 ) -> Response {
     let reads = manages.reads();
-    let (members, look) = match (manages.members().await, reads.look(&[]).await) {
-        (Ok(members), Ok(look)) => (members, look),
-        (Err(fault), _) | (_, Err(fault)) => return problem::answer(path, &reads.site, &fault),
+    let (members, elsewhere, look) = match (manages.members().await, manages.elsewhere().await, reads.look(&[]).await) {
+        (Ok(members), Ok(elsewhere), Ok(look)) => (members, elsewhere, look),
+        (Err(fault), ..) | (_, Err(fault), _) | (.., Err(fault)) => {
+            return problem::answer(path, &reads.site, &fault);
+        }
     };
     let (root, key) = (root_of(path), new_key());
     let asked =
         Asked { site: &reads.site, root: &root, viewer: Some(&reads.actor), key: &key, notice, ..Asked::default() };
     let show = Show::of(&look.state, look.now);
-    html(status, &build(Shell::of(&look.state, look.now, &asked), show, &members, typed))
+    html(status, &build(Shell::of(&look.state, look.now, &asked), show, &members, &elsewhere, typed))
 }

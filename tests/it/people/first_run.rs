@@ -1,6 +1,6 @@
 //! From an empty database to the first move, by forms alone; a refused step loses nothing; an address is good once.
 
-use super::PASSWORD;
+use super::{PASSWORD, fill_at};
 use crate::kit::actor::Actor;
 use crate::kit::browser::{Browser, Page};
 use crate::kit::house::House;
@@ -13,18 +13,6 @@ both!(from_nothing_to_the_first_move, an_address_is_good_once, a_shop_without_a_
 
 const HOUR_MS: i64 = 3_600_000;
 
-/// Fills in the page's form and sends it: a field given replaces all of that name, `-name` takes one value away.
-async fn fill(browser: &Browser, page: &Page, given: &[(&str, &str)]) -> Page {
-    let mut fields = page.form();
-    fields.retain(|(name, value)| {
-        !given.iter().any(|(g, v)| g == name || (g.strip_prefix('-') == Some(name) && v == value))
-    });
-    let added = given.iter().filter(|(n, _)| !n.starts_with('-'));
-    fields.extend(added.map(|(n, v)| ((*n).to_owned(), (*v).to_owned())));
-    let fields: Vec<(&str, &str)> = fields.iter().map(|(n, v)| (n.as_str(), v.as_str())).collect();
-    browser.submit("/set-up", &fields).await
-}
-
 async fn from_nothing_to_the_first_move(house: House) {
     house.empty().await;
     assert!(house.service().unmanaged().await.expect("an answer"));
@@ -33,28 +21,32 @@ async fn from_nothing_to_the_first_move(house: House) {
     let shop = me.open(&format!("/set-up?code={code}")).await;
     assert_eq!(shop.text("h1"), "Your shop");
     let name = "Törtchen \"& Söhne\" <i>حلويات</i> 🍰";
-    let bad = fill(&me, &shop, &[("name", name), ("region", "uk")]).await.says(400, "clock isn’t known");
-    let bad = fill(&me, &bad, &[("zone", "Europe/Nowhere"), ("units", "F")]).await.says(400, "clock isn’t known");
+    let bad = fill_at(&me, "/set-up", &shop, &[("name", name), ("region", "uk")]).await.says(400, "clock isn’t known");
+    let bad = fill_at(&me, "/set-up", &bad, &[("zone", "Europe/Nowhere"), ("units", "F")])
+        .await
+        .says(400, "clock isn’t known");
     assert_eq!(bad.attributes("input[name=name]", "value"), [name]);
     assert_eq!(bad.attributes("input[name=units][checked]", "value"), ["F"]);
-    let bad = fill(&me, &bad, &[("zone", "Europe/London"), ("name", "")]).await.says(400, "has no name yet");
-    let rules = fill(&me, &bad, &[("name", name)]).await;
+    let bad =
+        fill_at(&me, "/set-up", &bad, &[("zone", "Europe/London"), ("name", "")]).await.says(400, "has no name yet");
+    let rules = fill_at(&me, "/set-up", &bad, &[("name", name)]).await;
     // By where it is: the strictest there is ticked, each with its source.
     assert_eq!(rules.attributes("input[name=rule][checked]", "value"), ["uk-display-4h", "sum-2h-4h"]);
     assert!(rules.texts(".source").iter().all(|s| s.starts_with("Source: ")));
     assert!(rules.text(".offer .source").contains("Schedule 4 paragraph 5"));
-    let bad = fill(&me, &rules, &[("-rule", "sum-2h-4h")]).await.says(400, "None of these limits all");
+    let bad = fill_at(&me, "/set-up", &rules, &[("-rule", "sum-2h-4h")]).await.says(400, "None of these limits all");
     assert_eq!(bad.attributes("input[name=rule][checked]", "value"), ["uk-display-4h"]);
     // Back, elsewhere, and on: what is proposed is what applies there.
-    let shop = fill(&me, &bad, &[("go", "back")]).await;
+    let shop = fill_at(&me, "/set-up", &bad, &[("go", "back")]).await;
     assert_eq!(shop.attributes("input[name=name]", "value"), [name]);
-    let rules = fill(&me, &shop, &[("region", "us")]).await;
+    let rules = fill_at(&me, "/set-up", &shop, &[("region", "us")]).await;
     assert_eq!(rules.attributes("input[name=rule][checked]", "value"), ["us-time-4h", "keep-7d"]);
-    let shop = fill(&me, &rules, &[("go", "back")]).await;
-    let rules = fill(&me, &shop, &[("region", "au-nz")]).await;
-    let places = fill(&me, &rules, &[]).await;
+    let shop = fill_at(&me, "/set-up", &rules, &[("go", "back")]).await;
+    let rules = fill_at(&me, "/set-up", &shop, &[("region", "au-nz")]).await;
+    let places = fill_at(&me, "/set-up", &rules, &[]).await;
     assert_eq!(places.text("h1"), "Its places");
-    let bad = fill(&me, &places, &[("place", "fridge")]).await.says(400, "At least one place has to be cold");
+    let bad =
+        fill_at(&me, "/set-up", &places, &[("place", "fridge")]).await.says(400, "At least one place has to be cold");
     assert_eq!(bad.attributes("input[name=place][checked]", "value"), ["fridge"]);
     let mut given = vec![("place", "fridge"), ("place", "bench")];
     given.extend([("place-name", "Cave à crème"), ("place-control", "cold.store")]);
@@ -64,16 +56,22 @@ async fn from_nothing_to_the_first_move(house: House) {
         ("place-name", "Fridge"),
         ("place-control", "cold.store"),
     ]);
-    let products = fill(&me, &bad, &given).await;
-    let manager =
-        fill(&me, &products, &[("product", "layer-cake"), ("products", "Éclair\r\n\r\n  Trifle \r\nTrifle")]).await;
+    let products = fill_at(&me, "/set-up", &bad, &given).await;
+    let manager = fill_at(
+        &me,
+        "/set-up",
+        &products,
+        &[("product", "layer-cake"), ("products", "Éclair\r\n\r\n  Trifle \r\nTrifle")],
+    )
+    .await;
     assert_eq!(manager.text("h1"), "You");
     let short = [("manager", "Noor"), ("password", "short"), ("again", "short")];
-    let bad = fill(&me, &manager, &short).await.says(400, "8 characters");
-    let bad = fill(&me, &bad, &[("password", PASSWORD), ("again", "rye")]).await.says(400, "not the same");
+    let bad = fill_at(&me, "/set-up", &manager, &short).await.says(400, "8 characters");
+    let bad =
+        fill_at(&me, "/set-up", &bad, &[("password", PASSWORD), ("again", "rye")]).await.says(400, "not the same");
     assert_eq!(bad.attributes("input[name=manager]", "value"), ["Noor"]);
     assert!(house.service().is_empty(), "nothing is written before the end");
-    fill(&me, &bad, &[("password", PASSWORD), ("again", PASSWORD)]).await.goes("./");
+    fill_at(&me, "/set-up", &bad, &[("password", PASSWORD), ("again", PASSWORD)]).await.goes("./");
     // At the board.
     me.open("/").await.goes("s/shop/");
     let board = me.open("/s/shop/").await;
@@ -159,12 +157,12 @@ async fn a_shop_without_a_manager(house: House) {
     let me = Browser::new(&house);
     let shop = me.open(&format!("/set-up?code={code}")).await;
     assert!(shop.texts("input[name=name], select[name=zone]").is_empty(), "the shop is there");
-    let rules = fill(&me, &shop, &[("region", "elsewhere")]).await;
-    let places = fill(&me, &rules, &[]).await;
-    let products = fill(&me, &places, &[]).await;
-    let manager = fill(&me, &products, &[]).await;
+    let rules = fill_at(&me, "/set-up", &shop, &[("region", "elsewhere")]).await;
+    let places = fill_at(&me, "/set-up", &rules, &[]).await;
+    let products = fill_at(&me, "/set-up", &places, &[]).await;
+    let manager = fill_at(&me, "/set-up", &products, &[]).await;
     let said = [("manager", "Noor"), ("password", PASSWORD), ("again", PASSWORD)];
-    fill(&me, &manager, &said).await.goes("./");
+    fill_at(&me, "/set-up", &manager, &said).await.goes("./");
     assert!(me.open("/s/shop/").await.text("footer").contains("Anvil & Rye"));
     assert!(me.get("places").await.ok().text().contains("walk-in"));
     house.checks().await;

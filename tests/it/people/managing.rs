@@ -1,12 +1,12 @@
 //! Looking after people: what is refused, with nothing lost of what was typed, and what a manager of one shop may not
 //! do to somebody of another.
 
-use super::{PASSWORD, add, office};
+use super::{PASSWORD, add, fill_at, office};
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, SITE};
 use counterclock::people::{Role, tokens};
 
-both!(what_is_typed_is_kept, roles_are_changed, somebody_of_two_shops);
+both!(what_is_typed_is_kept, roles_are_changed, somebody_of_two_shops, another_shop_of_the_same_manager);
 
 async fn what_is_typed_is_kept(house: House) {
     let office = office(&house);
@@ -112,4 +112,48 @@ async fn somebody_of_two_shops(house: House) {
     let all = Browser::new(&house);
     all.put("counterclock", &service.add_token(tokens::ALL, "n", Role::Manager).await.expect("a token"));
     assert_eq!(all.submit(&format!("/s/shop/people/{mia}/pin"), &[("pin", "4711")]).await.status(), 303);
+}
+
+async fn another_shop_of_the_same_manager(house: House) {
+    house.set_up().await;
+    let office = office(&house);
+    add(&office, "Mia", "manager", "", PASSWORD).await;
+    let ada = add(&office, "Ada", "staff", "4711", "").await;
+    let laptop = Browser::new(&house);
+    laptop.submit("/sign-in", &[("name", "Mia"), ("password", PASSWORD)]).await.goes("./");
+    let at = "/s/shop/another";
+    let page = laptop.open(at).await;
+    assert_eq!(page.text("h1"), "Your shop");
+    fill_at(&laptop, at, &page, &[("region", "uk")]).await.says(400, "has no name yet");
+    let shop = [("name", "Quay Street"), ("zone", "Europe/London"), ("region", "uk"), ("units", "C")];
+    let page = fill_at(&laptop, at, &page, &shop).await;
+    let page = fill_at(&laptop, at, &page, &[]).await;
+    assert_eq!(page.text("h1"), "Its places");
+    let page = fill_at(&laptop, at, &page, &[("place", "fridge"), ("place", "bench")]).await;
+    assert!(page.text(".progress").contains("4 of 4"), "{}", page.text(".progress"));
+    let made = fill_at(&laptop, at, &page, &[("product", "frosting")]).await;
+    made.goes("../../s/quay-street/");
+    assert!(laptop.open("/s/quay-street/").await.text("footer").contains("Quay Street"));
+    // Twice the same name is another id.
+    fill_at(&laptop, at, &page, &[("product", "frosting")]).await.goes("../../s/quay-street-2/");
+    // Whoever works in one may work in the other, with the same PIN.
+    let people = laptop.open("/s/quay-street/people").await;
+    assert_eq!(people.texts("section[aria-labelledby=also] button").len(), 1);
+    assert!(people.text("section[aria-labelledby=also] button").contains("Ada"));
+    let also = laptop.submit(&format!("/s/quay-street/people/{ada}/also"), &[]).await;
+    assert!(also.to().ends_with(&format!("said=also&person={ada}")), "{}", also.to());
+    let code = laptop.submit("/s/quay-street/devices", &[("name", "Till")]).await.text("#the-code");
+    let till = Browser::new(&house);
+    till.submit("/enrol", &[("code", &code)]).await.goes("sign-in");
+    till.submit("/sign-in", &[("person", &ada), ("pin", "4711")]).await.goes("./");
+    assert_eq!(till.open("/s/quay-street/").await.status(), 200);
+    assert_eq!(till.open("/s/shop/").await.status(), 403, "the device is the one shop's");
+    // Nobody is brought over from a shop that one doesn't manage, and a token of one shop makes no other.
+    let stranger = Browser::new(&house);
+    stranger
+        .put("counterclock", &house.service().add_token("quay-street-2", "n", Role::Manager).await.expect("a token"));
+    stranger.submit(&format!("/s/quay-street-2/people/{ada}/also"), &[]).await.says(404, "nobody");
+    let refused = fill_at(&stranger, "/s/quay-street-2/another", &page, &[("product", "frosting")]).await;
+    assert_eq!(refused.status(), 403);
+    assert_eq!(house.service().sites(), ["quay-street", "quay-street-2", "shop"]);
 }

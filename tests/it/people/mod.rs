@@ -35,6 +35,18 @@ pub async fn code(office: &Browser, name: &str) -> String {
     page.text("#the-code")
 }
 
+/// Fills in the page's form and sends it: a field given replaces all of that name, `-name` takes one value away.
+pub async fn fill_at(browser: &Browser, at: &str, page: &Page, given: &[(&str, &str)]) -> Page {
+    let mut fields = page.form();
+    fields.retain(|(name, value)| {
+        !given.iter().any(|(g, v)| g == name || (g.strip_prefix('-') == Some(name) && v == value))
+    });
+    let added = given.iter().filter(|(n, _)| !n.starts_with('-'));
+    fields.extend(added.map(|(n, v)| ((*n).to_owned(), (*v).to_owned())));
+    let fields: Vec<(&str, &str)> = fields.iter().map(|(n, v)| (n.as_str(), v.as_str())).collect();
+    browser.submit(at, &fields).await
+}
+
 /// A browser on a device that is enrolled.
 pub async fn device(house: &House, office: &Browser, name: &str) -> Browser {
     let browser = Browser::new(house);

@@ -49,11 +49,6 @@ impl Step {
         STEPS.into_iter().rev().find(|s| *s < self).unwrap_or(self)
     }
 
-    /// The one after; none after the last.
-    pub fn after(self) -> Option<Step> {
-        STEPS.into_iter().find(|s| *s > self)
-    }
-
     /// The fields that the step's own form asks for; those of the others are carried along unseen.
     pub fn fields(self) -> &'static [&'static str] {
         match self {
@@ -105,12 +100,29 @@ pub struct Draft {
     pub fields: Fields,
     /// Whether the shop is there already, with a name and a zone.
     pub has_shop: bool,
+    /// Whether it is another shop of whoever is signed in, who manages it too.
+    pub another: bool,
 }
 
 impl Draft {
     /// From what was sent.
     pub fn new(fields: Fields, has_shop: bool) -> Draft {
-        Draft { fields, has_shop }
+        Draft { fields, has_shop, another: false }
+    }
+
+    /// Its steps.
+    pub fn steps(&self) -> &'static [Step] {
+        if self.another { &STEPS[..STEPS.len() - 1] } else { &STEPS }
+    }
+
+    /// The step after; none after the last.
+    pub fn after(&self, step: Step) -> Option<Step> {
+        self.steps().iter().copied().find(|s| *s > step)
+    }
+
+    /// An id for the shop that no other has.
+    pub fn site_id(&self, taken: Vec<String>) -> String {
+        id_of(self.fields.get("name").unwrap_or_default(), "shop", &mut taken.into_iter().collect())
     }
 
     /// The code of the printed address.

@@ -1,9 +1,11 @@
 //! The first run: from an empty database to a shop with somebody who manages it. Nothing is written before the last
 //! step; until then the pages carry what was said.
 
+mod another;
 mod draft;
 mod page;
 
+pub use another::{begin, go_on};
 pub use draft::{Draft, STEPS, Step};
 pub use page::build;
 
@@ -12,7 +14,7 @@ use super::handlers::html;
 use super::session::Browser;
 use super::{Asked, Notice, people, problem};
 use crate::lang;
-use crate::ledger::{self, From};
+use crate::ledger::{self, From, Parsed};
 use crate::web::manages::Trouble;
 use crate::web::service::{Fault, Service};
 use axum::extract::{Form, Query, State};
@@ -48,25 +50,30 @@ pub async fn step(
     if !service.sets_up(draft.code()) {
         return too_late();
     }
-    let step = draft.step();
-    if draft.goes_back() {
-        return page(StatusCode::OK, &draft, step.before(), None);
-    }
-    let wrong = STEPS.into_iter().take_while(|s| *s <= step).find_map(|s| Some((s, draft.check(s).err()?)));
-    if let Some((at, trouble)) = wrong {
-        let (status, text, next) = words(&trouble);
-        return page(status, &draft, at, Some(Notice { bad: true, text, next, ..Notice::default() }));
-    }
-    match step.after() {
-        Some(next) => page(StatusCode::OK, &draft, next, None),
+    match next(&draft) {
+        Some((status, step, notice)) => page(status, &draft, step, notice),
         None => match finish(&service, &draft).await {
             Ok(secret) => Browser::new(jar, &headers).signed_in(&secret).goes("./"),
             Err(trouble) => {
-                let (status, text, next) = words(&trouble);
-                page(status, &draft, step, Some(Notice { bad: true, text, next, ..Notice::default() }))
+                let (status, notice) = bad(&trouble);
+                page(status, &draft, draft.step(), Some(notice))
             }
         },
     }
+}
+
+/// The step to show next, on or back or again with what is wrong; none once all is said.
+fn next(draft: &Draft) -> Option<(StatusCode, Step, Option<Notice>)> {
+    let step = draft.step();
+    if draft.goes_back() {
+        return Some((StatusCode::OK, step.before(), None));
+    }
+    let said = draft.steps().iter().copied().take_while(|s| *s <= step);
+    if let Some((at, trouble)) = said.into_iter().find_map(|s| Some((s, draft.check(s).err()?))) {
+        let (status, notice) = bad(&trouble);
+        return Some((status, at, Some(notice)));
+    }
+    draft.after(step).map(|next| (StatusCode::OK, next, None))
 }
 
 /// Why a step isn't done.
@@ -77,26 +84,33 @@ pub enum Wrong {
     Person(Trouble),
 }
 
-fn words(wrong: &Wrong) -> (StatusCode, String, String) {
-    match wrong {
+fn bad(wrong: &Wrong) -> (StatusCode, Notice) {
+    let (status, text, next) = match wrong {
         Wrong::Said(text, next) => (StatusCode::BAD_REQUEST, text.clone(), (*next).to_owned()),
         Wrong::Person(trouble) => people::words(trouble),
-    }
+    };
+    (status, Notice { bad: true, text, next, ..Notice::default() })
 }
 
 /// Makes the shop, what belongs to it, and its manager; what the cookie is to carry.
 async fn finish(service: &Service, draft: &Draft) -> Result<String, Wrong> {
-    let fault = |f: Fault| Wrong::Person(Trouble::Fault(f));
-    let parse = |e: &serde_json::Value| ledger::parse(&e.to_string(), From::Caller);
-    let entries: Result<Vec<_>, _> = draft.entries().iter().map(parse).collect();
-    let entries = entries.map_err(|r| fault(Fault::Refused(r)))?;
     let (name, password) = draft.manager().map_err(Wrong::Person)?;
-    service.set_up(&draft.site(), entries, (&name, &password)).await.map_err(fault)
+    service.set_up(&draft.site(), entries(draft)?, (&name, &password)).await.map_err(fault)
+}
+
+fn fault(f: Fault) -> Wrong {
+    Wrong::Person(Trouble::Fault(f))
+}
+
+/// What belongs to the shop, as the writer takes it.
+fn entries(draft: &Draft) -> Result<Vec<Parsed>, Wrong> {
+    let parse = |e: &serde_json::Value| ledger::parse(&e.to_string(), From::Caller);
+    draft.entries().iter().map(parse).collect::<Result<_, _>>().map_err(|r| fault(Fault::Refused(r)))
 }
 
 fn page(status: StatusCode, draft: &Draft, step: Step, notice: Option<Notice>) -> Response {
     let asked = Asked { root: "./", notice, ..Asked::default() };
-    html(status, &build(&asked, draft, step))
+    html(status, &build(&asked, draft, step, "set-up"))
 }
 
 fn too_late() -> Response {

@@ -17,6 +17,7 @@ use askama::Template;
 pub struct SetUp {
     shell: Shell,
     step: Step,
+    action: String,
     progress: String,
     has_shop: bool,
     first: bool,
@@ -78,7 +79,7 @@ fn kinds() -> [(&'static str, &'static str); 7] {
 }
 
 /// Builds it.
-pub fn build(asked: &Asked, d: &Draft, step: Step) -> SetUp {
+pub fn build(asked: &Asked, d: &Draft, step: Step, action: &str) -> SetUp {
     let f = &d.fields;
     let own = [&["go", "step", "password", "again"][..], step.fields()].concat();
     let mut carried: Vec<(String, String)> = f.0.iter().filter(|(n, _)| !own.contains(&n.as_str())).cloned().collect();
@@ -92,10 +93,11 @@ pub fn build(asked: &Asked, d: &Draft, step: Step) -> SetUp {
     SetUp {
         shell: Shell::bare(asked),
         step,
-        progress: lang::set_up_progress(&STEPS.len().to_string(), &at.to_string()),
+        action: action.to_owned(),
+        progress: lang::set_up_progress(&d.steps().len().to_string(), &at.to_string()),
         has_shop: d.has_shop,
         first: step.before() == step,
-        last: step.after().is_none(),
+        last: d.after(step).is_none(),
         carried,
         name: text("name"),
         zones: Zone::names().map(|z| (z, f.get("zone") == Some(z))).collect(),
