@@ -786,6 +786,42 @@ dev-served-late = handed to somebody after its time
 dev-label-late = its mark says a later time than is now known
 dev-entered-late = a late entry moved its time past its mark
 
+## What the shop is set up with
+
+to-shop = Rules, places, products
+shop-clock = Its clock is that of { $zone }; that never changes.
+shop-done = Recorded.
+shop-rename = Its name, and what its thermometers read
+shop-change = Change it
+shop-rules = Rules in use
+shop-other-rules = Other rules of the book
+shop-take-rule = Take “{ $name }” into use
+shop-no-rule = Touch the rule that is meant.
+shop-places = Places
+shop-name = Name
+shop-place-stays = What it is never changes: for that, make another place.
+shop-new-place = Another place
+shop-add-place = Add the place
+shop-no-kind = Say what the place is.
+shop-products = Products
+shop-product-rules = The rules its items are under; every one holds
+shop-chill = Minutes until it is cold again
+shop-chill-hint = back in the cold its clock runs on that long; empty for none
+shop-soft = Minutes out until too soft to work
+shop-firm = Minutes in the cold until firm
+shop-hints = a hint outside every limit
+shop-exempt-reason = Only if it needs no time control: why
+shop-exempt-evidence = and by what evidence
+shop-exempt-hint = with both, it may be without rules
+shop-product-after = It counts for what is begun from now on; what was begun before keeps its rules.
+shop-new-product = Another product
+shop-add-product = Add the product
+product-chill = { $minutes } min until cold again
+product-soft = soft after { $minutes } min
+product-firm = firm after { $minutes } min
+product-exempt = no time control needed: { $reason } ({ $evidence })
+place-kind = { $control }, { $use }
+
 ## A new item
 
 new-title = New item

@@ -44,6 +44,8 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}/people", "snynnn"),
     ("post", "/s/{site}/people", "snynnn"),
     ("post", "/s/{site}/people/{person}/{what}", "snynnn"),
+    ("get", "/s/{site}/shop", "syyynn"),
+    ("post", "/s/{site}/shop/{what}", "snynnn"),
     ("get", "/s/{site}/another", "snynnn"),
     ("post", "/s/{site}/another", "snynnn"),
     ("get", "/s/{site}/devices", "snynnn"),

@@ -6,7 +6,7 @@ use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
     Asked, Notice, acts, board, devices, enrol, item, label_check, new_item, people, problem, racking, root_of, rounds,
-    scanning, session, set_up, tagging, tying,
+    scanning, session, set_up, shop, tagging, tying,
 };
 use crate::board::{Wanted, page};
 use crate::items::Tied;
@@ -50,6 +50,8 @@ routes! {
     "/s/{site}/items/{item}/label-check" get label_check::show;
     "/s/{site}/people" get people::show, post people::add;
     "/s/{site}/people/{person}/{what}" post people::change;
+    "/s/{site}/shop" get shop::show;
+    "/s/{site}/shop/{what}" post shop::change;
     "/s/{site}/another" get set_up::begin, post set_up::go_on;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;

@@ -31,6 +31,7 @@ pub mod scan;
 mod scanning;
 pub mod session;
 pub mod set_up;
+pub mod shop;
 pub mod sign_in;
 mod split;
 pub mod tag;

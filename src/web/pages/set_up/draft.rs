@@ -284,7 +284,7 @@ fn taken(entry: &Value) -> Result<(), Wrong> {
 }
 
 /// An id that reads like the name, as far as ids may.
-fn id_of(name: &str, kind: &str, used: &mut BTreeSet<String>) -> String {
+pub(in super::super) fn id_of(name: &str, kind: &str, used: &mut BTreeSet<String>) -> String {
     let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { ' ' };
     let words: String = name.chars().map(plain).collect();
     let stem = words.split_whitespace().collect::<Vec<_>>().join("-");

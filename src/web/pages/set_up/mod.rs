@@ -7,6 +7,8 @@ mod page;
 
 pub use another::{begin, go_on};
 pub use draft::{Draft, STEPS, Step};
+pub(super) use draft::id_of;
+pub(super) use page::kinds;
 pub use page::build;
 
 use super::forms::Fields;

@@ -66,7 +66,7 @@ fn title(step: Step) -> &'static str {
 }
 
 /// What a place of one's own can be: control and use, and its words.
-fn kinds() -> [(&'static str, &'static str); 7] {
+pub(in super::super) fn kinds() -> [(&'static str, &'static str); 7] {
     [
         ("cold.store", lang::kind_cold_store()),
         ("frozen.store", lang::kind_frozen_store()),
