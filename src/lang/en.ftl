@@ -812,7 +812,7 @@ shop-firm = Minutes in the cold until firm
 shop-hints = a hint outside every limit
 shop-exempt-reason = Only if it needs no time control: why
 shop-exempt-evidence = and by what evidence
-shop-exempt-hint = with both, it may be without rules
+shop-exempt-hint = with both, it may be without rules; they stay in the log for good: no names of people
 shop-product-after = It counts for what is begun from now on; what was begun before keeps its rules.
 shop-new-product = Another product
 shop-add-product = Add the product
@@ -820,7 +820,7 @@ product-chill = { $minutes } min until cold again
 product-soft = soft after { $minutes } min
 product-firm = firm after { $minutes } min
 product-exempt = no time control needed: { $reason } ({ $evidence })
-place-kind = { $control }, { $use }
+place-kind = { $control }, for { $purpose }
 
 ## A new item
 

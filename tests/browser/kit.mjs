@@ -224,6 +224,8 @@ export async function screens(service, page) {
     { name: 'round-place', address: `${service.base}/s/${SITE}/round/walk-in`, status: 200 },
     { name: 'round-ask', address: `${service.base}/s/${SITE}/round/walk-in?ask=carrot-1,cheese-2`, status: 200 },
     { name: 'people', address: `${service.base}/s/${SITE}/people`, status: 200 },
+    { name: 'shop', address: `${service.base}/s/${SITE}/shop`, status: 200 },
+    { name: 'another-shop', address: `${service.base}/s/${SITE}/another`, status: 200 },
     { name: 'devices', address: `${service.base}/s/${SITE}/devices`, status: 200 },
     { name: 'password', address: `${service.base}/sign-in?with=password`, status: 200 },
     { name: 'enrol', address: `${service.base}/enrol`, status: 200 },

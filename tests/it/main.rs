@@ -19,4 +19,5 @@ mod record;
 mod rooms;
 mod routes;
 mod rules;
+mod shop;
 mod store;

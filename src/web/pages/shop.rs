@@ -11,6 +11,7 @@ use crate::lang;
 use crate::ledger::refusal::{BAD_MEMBER, UNKNOWN_KIND};
 use crate::ledger::{self, Id, Product, Refusal, State, Unit};
 use crate::rules::book;
+use crate::rules::regions::counts_all;
 use crate::web::auth::Reads;
 use crate::web::service::{Fault, Look};
 use crate::web::show::Show;
@@ -95,7 +96,13 @@ fn row(p: &Product, rules: &[(Id, String)]) -> Row {
 pub fn build(state: &State, now: Instant, f: &Fields, asked: &Asked) -> Shop {
     let show = Show::of(state, now);
     let known: Vec<(Id, String)> = state.rules.iter().map(|(id, (_, r))| (id.clone(), r.name.to_string())).collect();
-    let place = |p: &ledger::Place| (p.place.clone(), p.name.to_string(), words::place_kind(p.control, p.r#use));
+    let place = |p: &ledger::Place| {
+        (
+            p.place.clone(),
+            p.name.to_string(),
+            lang::place_kind(words::control(p.control), crate::words::place_use(&p.r#use)),
+        )
+    };
     let text = |name: &str| f.get(name).unwrap_or_default().to_owned();
     let typed = f.get("id").is_none();
     Shop {
@@ -211,6 +218,11 @@ fn entry(state: &State, what: &str, f: &Fields) -> Result<Value, Refusal> {
                 if let Some(n) = n.as_i64() {
                     product[member] = json!(n.saturating_mul(MINUTE_MS));
                 }
+            }
+            // A rule that counts one use, or days alone, would leave the bench uncounted.
+            let known: Option<Vec<_>> = f.all("rule").map(|r| state.rules.get(&Id::new(r)?)).collect();
+            if known.is_some_and(|rules| !rules.is_empty() && !rules.iter().any(|(_, r)| counts_all(r))) {
+                return Err(Refusal::form(&BAD_MEMBER, &[lang::set_up_no_rule(), lang::set_up_no_rule_next()].join(" ")));
             }
             if let (Some(reason), Some(evidence)) = (f.get("reason"), f.get("evidence")) {
                 product["exempt"] = json!({"reason": reason, "evidence": evidence});

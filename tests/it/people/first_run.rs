@@ -2,7 +2,7 @@
 
 use super::{PASSWORD, fill_at};
 use crate::kit::actor::Actor;
-use crate::kit::browser::{Browser, Page};
+use crate::kit::browser::Browser;
 use crate::kit::house::House;
 use counterclock::ledger::Id;
 use counterclock::rules::book;

@@ -6,10 +6,10 @@ mod draft;
 mod page;
 
 pub use another::{begin, go_on};
-pub use draft::{Draft, STEPS, Step};
 pub(super) use draft::id_of;
-pub(super) use page::kinds;
+pub use draft::{Draft, STEPS, Step};
 pub use page::build;
+pub(super) use page::kinds;
 
 use super::forms::Fields;
 use super::handlers::html;
