@@ -17,7 +17,7 @@ pub async fn run(bench: &Bench) {
     let ids = set_up(&mut client, items).await;
     println!("  service VmRSS {:.0} MB", server.memory_mb("VmRSS"));
     let pace = bench.args.number("pace", 200) as f64;
-    for (said, 1, pace) in
+    for (said, pace) in
         [(format!("{pace:.0} moves/s going on"), Some(pace)), (String::from("64 connections moving"), None)]
     {
         let (address, mine) = (server.address.clone(), token.clone());

@@ -222,7 +222,10 @@ fn entry(state: &State, what: &str, f: &Fields) -> Result<Value, Refusal> {
             // A rule that counts one use, or days alone, would leave the bench uncounted.
             let known: Option<Vec<_>> = f.all("rule").map(|r| state.rules.get(&Id::new(r)?)).collect();
             if known.is_some_and(|rules| !rules.is_empty() && !rules.iter().any(|(_, r)| counts_all(r))) {
-                return Err(Refusal::form(&BAD_MEMBER, &[lang::set_up_no_rule(), lang::set_up_no_rule_next()].join(" ")));
+                return Err(Refusal::form(
+                    &BAD_MEMBER,
+                    &[lang::set_up_no_rule(), lang::set_up_no_rule_next()].join(" "),
+                ));
             }
             if let (Some(reason), Some(evidence)) = (f.get("reason"), f.get("evidence")) {
                 product["exempt"] = json!({"reason": reason, "evidence": evidence});
