@@ -1,6 +1,7 @@
 //! The record room: the inspector's paper. What belongs to a stretch of dates, and its renderings.
 
 pub mod csv;
+pub mod label;
 pub mod marking;
 pub mod paper;
 

@@ -6,6 +6,7 @@ use crate::clock::{HOUR_MS, Instant, Zone};
 use crate::exposure::Spell;
 use crate::lang;
 use crate::ledger::Id;
+use crate::record::paper::{self, Bar, Ink};
 use crate::rules::{Phase, Standing};
 use std::fmt::Write;
 
@@ -61,8 +62,6 @@ pub struct Strip<'s> {
 impl Strip<'_> {
     /// Inline SVG with a text equivalent. `name` gives an item's name.
     pub fn svg(&self, name: impl Fn(&Id) -> String) -> String {
-        let (w, s) = (self.window, self.standing);
-        let now = s.as_of;
         let label = self.text(name);
         let (class, height) = if self.hours { ("strip strip-hours", 48) } else { ("strip", 28) };
         let mut out = format!(
@@ -71,8 +70,44 @@ impl Strip<'_> {
         );
         let o = &mut out;
         self.ticks(o);
+        for (ink, a, b) in self.bars() {
+            match ink {
+                Ink::Out => rect(o, a, b - a),
+                Ink::Cold => line(o, "cold", a, b, 1, ""),
+                Ink::Came => line(o, "came", a, b, 14, r#" stroke-dasharray="2 2""#),
+                Ink::Ahead => line(o, "ahead", a, b, 2, r#" stroke-dasharray="1 4""#),
+            }
+        }
+        if let Some(x) = self.notch() {
+            _ = write!(o, r#"<svg class="notch" x="{x:.2}%" overflow="visible"><path fill="currentColor" "#);
+            _ = write!(o, r#"d="M-7 0H7L1 9V28H-1V9Z"/></svg>"#);
+        }
+        out.push_str("</svg>");
+        out
+    }
+
+    /// The same for paper.
+    pub fn paper(&self, name: impl Fn(&Id) -> String) -> paper::Strip {
+        let part = |per_cent: f64| (per_cent / 100.0) as f32;
+        let ticks = self.marked_hours().map(|(x, t, local)| {
+            let written = local % 6 == 0 && x < 97.0;
+            (part(x), written.then(|| self.show.time(t)))
+        });
+        paper::Strip {
+            alt: self.text(name),
+            bars: self.bars().into_iter().map(|(ink, a, b)| Bar { from: part(a), to: part(b), ink }).collect(),
+            notch: self.notch().map(part),
+            ticks: ticks.collect(),
+        }
+    }
+
+    /// Its stretches from and to, in per cent of the width.
+    fn bars(&self) -> Vec<(Ink, f64, f64)> {
+        let (w, s) = (self.window, self.standing);
+        let now = s.as_of;
+        let mut bars = Vec::new();
         if now > w.from {
-            line(o, "cold", w.x(self.began), w.x(now), 1, "");
+            bars.push((Ink::Cold, w.x(self.began), w.x(now)));
         }
         let (mut inherited, mut earlier) = (0, 0);
         for spell in self.spells {
@@ -84,49 +119,51 @@ impl Strip<'_> {
             earlier += to.min(w.from).since(spell.from).max(0);
             if to > w.from && spell.from < w.to {
                 let (a, b) = (w.x(spell.from), w.x(to));
-                rect(o, a, (b - a).max(0.4));
+                bars.push((Ink::Out, a, b.max(a + 0.4)));
             }
         }
         // The block ends where the day begins; what doesn't fit is told by the text.
         let own = w.wide(earlier).min(GUTTER - 1.0);
         let theirs = w.wide(inherited).min(GUTTER - 1.0 - own);
         if earlier > 0 {
-            rect(o, GUTTER - 0.5 - own, own.max(0.4));
+            let from = GUTTER - 0.5 - own;
+            bars.push((Ink::Out, from, from + own.max(0.4)));
         }
         if inherited > 0 {
             let end = GUTTER - 0.5 - own;
-            line(o, "came", end - theirs.max(0.8), end, 14, r#" stroke-dasharray="2 2""#);
+            bars.push((Ink::Came, end - theirs.max(0.8), end));
         }
-        if let Some(by) = s.discard_by.filter(|by| *by <= w.to) {
-            if s.state == Phase::Out && by > now {
-                line(o, "ahead", w.x(now), w.x(by), 2, r#" stroke-dasharray="1 4""#);
-            }
-            // Cut to the left: a notch never stands later than its time.
-            let x = (w.x(by) * 100.0).floor() / 100.0;
-            _ = write!(o, r#"<svg class="notch" x="{x:.2}%" overflow="visible"><path fill="currentColor" "#);
-            _ = write!(o, r#"d="M-7 0H7L1 9V28H-1V9Z"/></svg>"#);
+        if let Some(by) = s.discard_by.filter(|by| *by <= w.to && s.state == Phase::Out && *by > now) {
+            bars.push((Ink::Ahead, w.x(now), w.x(by)));
         }
-        out.push_str("</svg>");
-        out
+        bars
+    }
+
+    /// Where the limit falls, in per cent; cut to the left: a notch never stands later than its time.
+    fn notch(&self) -> Option<f64> {
+        let by = self.standing.discard_by.filter(|by| *by <= self.window.to)?;
+        Some((self.window.x(by) * 100.0).floor() / 100.0)
+    }
+
+    /// Every third hour: where it stands, the instant, and which hour it is.
+    fn marked_hours(&self) -> impl Iterator<Item = (f64, Instant, u8)> {
+        let (w, zone) = (self.window, self.show.zone);
+        let halves = std::iter::successors(Some(w.from), |t| Some(t.plus(HOUR_MS / 2))).take_while(move |t| *t <= w.to);
+        halves.filter_map(move |t| {
+            let local = zone.local(t);
+            (local.minute() == 0 && local.hour() % 3 == 0).then(|| (w.x(t), t, local.hour()))
+        })
     }
 
     fn ticks(&self, out: &mut String) {
-        let (w, zone) = (self.window, self.show.zone);
-        let mut t = w.from;
-        while t <= w.to {
-            let local = zone.local(t);
-            if local.minute() == 0 && local.hour() % 3 == 0 {
-                let x = w.x(t);
-                _ = write!(out, r#"<line class="tick" x1="{x:.2}%" x2="{x:.2}%" y1="25" y2="28" "#);
-                _ = write!(out, r#"stroke="currentColor" stroke-width="1"/>"#);
-                let edge = x > 97.0;
-                if self.hours && local.hour() % 6 == 0 {
-                    let anchor = if edge { "end" } else { "middle" };
-                    _ = write!(out, r#"<text class="hour" x="{x:.2}%" y="44" text-anchor="{anchor}" "#);
-                    _ = write!(out, r#"fill="currentColor">{}</text>"#, self.show.time(t));
-                }
+        for (x, t, hour) in self.marked_hours() {
+            _ = write!(out, r#"<line class="tick" x1="{x:.2}%" x2="{x:.2}%" y1="25" y2="28" "#);
+            _ = write!(out, r#"stroke="currentColor" stroke-width="1"/>"#);
+            if self.hours && hour % 6 == 0 {
+                let anchor = if x > 97.0 { "end" } else { "middle" };
+                _ = write!(out, r#"<text class="hour" x="{x:.2}%" y="44" text-anchor="{anchor}" "#);
+                _ = write!(out, r#"fill="currentColor">{}</text>"#, self.show.time(t));
             }
-            t = t.plus(HOUR_MS / 2);
         }
     }
 

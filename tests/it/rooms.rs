@@ -24,7 +24,7 @@ fn pure_rooms_know_no_database_no_web_and_no_time() {
     let rooms = ["src/ledger", "src/exposure", "src/rules", "src/board", "src/demo", "src/record/paper"];
     let of_people = ["mod", "secret", "commonest", "limits", "codes"].map(|f| format!("src/people/{f}.rs"));
     let of_items = ["mod", "tag"].map(|f| format!("src/items/{f}.rs"));
-    let of_record = [String::from("src/record/marking.rs")];
+    let of_record = ["label", "marking"].map(|f| format!("src/record/{f}.rs"));
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let files = of_people.iter().chain(&of_items).chain(&of_record).map(|f| root.join(f));
     let pure = rooms.iter().flat_map(|room| sources(room)).chain(files);

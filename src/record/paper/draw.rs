@@ -30,7 +30,11 @@ pub(super) fn pdf(paper: &Paper, laid: Laid) -> Result<Vec<u8>, PaperError> {
     let checked = ConfigurationBuilder::new().with_accessibility_validator(Accessibility::UA1).finish();
     let configuration = checked.map_err(|e| PaperError(format!("{e:?}")))?;
     let mut document = Document::new_with(SerializeSettings { configuration, ..SerializeSettings::default() });
-    let mut pen = Pen { fonts: Vec::new(), marked: laid.nodes.iter().map(|_| Vec::new()).collect() };
+    let mut pen = Pen {
+        fonts: Vec::new(),
+        marked: laid.nodes.iter().map(|_| Vec::new()).collect(),
+        read: vec![None; laid.nodes.len()],
+    };
     let mut foot = Foot { setter: Setter::new(), of: laid.pages.len(), title: paper.title.as_str() };
     for (n, page) in laid.pages.iter().enumerate() {
         let settings = PageSettings::from_wh(laid.wide, page.high).ok_or_else(|| PaperError("no page".to_owned()))?;
@@ -45,7 +49,7 @@ pub(super) fn pdf(paper: &Paper, laid: Laid) -> Result<Vec<u8>, PaperError> {
     }
     document.set_metadata(metadata(paper));
     document.set_outline(outline(paper, &laid));
-    document.set_tag_tree(tree(&laid, pen.marked));
+    document.set_tag_tree(tree(&laid, pen));
     document.finish().map_err(|e| PaperError(format!("{e:?}")))
 }
 
@@ -79,7 +83,7 @@ fn outline(paper: &Paper, laid: &Laid) -> Outline {
 }
 
 /// The parts within each other, each with its marks.
-fn tree(laid: &Laid, mut marked: Vec<Vec<Identifier>>) -> TagTree {
+fn tree(laid: &Laid, mut pen: Pen) -> TagTree {
     let mut within: Vec<Vec<Node>> = laid.nodes.iter().map(|_| Vec::new()).collect();
     let mut first = Vec::new();
     for (node, (_, parent)) in laid.nodes.iter().enumerate() {
@@ -90,18 +94,18 @@ fn tree(laid: &Laid, mut marked: Vec<Vec<Identifier>>) -> TagTree {
     }
     let mut tree = TagTree::new();
     for node in first {
-        tree.push(group(node, laid, &within, &mut marked));
+        tree.push(group(node, laid, &within, &mut pen));
     }
     tree
 }
 
-fn group(node: Node, laid: &Laid, within: &[Vec<Node>], marked: &mut [Vec<Identifier>]) -> TagGroup {
-    let mut group = TagGroup::new(tag(&laid.nodes[node].0));
-    for mark in std::mem::take(&mut marked[node]) {
+fn group(node: Node, laid: &Laid, within: &[Vec<Node>], pen: &mut Pen) -> TagGroup {
+    let mut group = TagGroup::new(tag(&laid.nodes[node].0).with_actual_text(pen.read[node].take()));
+    for mark in std::mem::take(&mut pen.marked[node]) {
         group.push(Leaf::Leaf(mark));
     }
     for child in &within[node] {
-        group.push(self::group(*child, laid, within, marked));
+        group.push(self::group(*child, laid, within, pen));
     }
     group
 }
@@ -133,19 +137,23 @@ struct Pen {
     /// The fonts used so far, by file.
     fonts: Vec<(usize, Font)>,
     marked: Vec<Vec<Identifier>>,
+    /// What a part says, where the order seen is not the order read.
+    read: Vec<Option<String>>,
 }
 
 impl Pen {
     fn page(&mut self, surface: &mut Surface, page: &Page) {
         for p in &page.placed {
-            // Who hears or copies a line that runs from right to left gets it in the order it is read.
-            let read = match &p.mark {
-                Mark::Text(line) if line.turned => Some(line.text[line.part.clone()].trim_end()),
-                _ => None,
-            };
+            // Whoever hears a part that runs from right to left gets it in the order it is read. Said of the part, not of
+            // its lines: programs that copy text turn those round themselves.
+            if let (Some(node), Mark::Text(line)) = (p.node, &p.mark)
+                && line.turned
+            {
+                self.read[node] = Some(line.text.to_string());
+            }
             let tag = match (p.node, &p.mark) {
                 (None, _) => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
-                (Some(_), Mark::Text(_)) => ContentTag::Span(SpanTag { actual_text: read, ..SpanTag::empty() }),
+                (Some(_), Mark::Text(_)) => ContentTag::Span(SpanTag::empty()),
                 (Some(_), _) => ContentTag::Other,
             };
             let id = surface.start_tagged(tag);

@@ -1,6 +1,6 @@
 //! Blocks onto pages: what stands where, and what each mark on the page means to whoever hears it read.
 
-use super::text::{LEADING, Line, Setter};
+use super::text::{Line, Setter, leading};
 use super::{Align, Block, Code, Grid, Ink, Paper, Size, Strip, Text, qr};
 
 /// Points in a millimetre.
@@ -218,7 +218,7 @@ impl Flow {
             self.y += text.pt * 0.6;
         }
         // Three lines of what follows.
-        self.turn_for(high + 3.0 * super::BODY_PT * LEADING);
+        self.turn_for(high + 3.0 * leading(super::BODY_PT));
         let page = self.laid.pages.len() - 1;
         let node = self.node(Role::Heading { level, title: text.plain(), page, y: self.y }, within);
         self.lines(lines, node, self.x);
@@ -232,7 +232,7 @@ impl Flow {
         }
         let node = self.node(role, within);
         self.lines(lines, node, self.x);
-        self.y += text.pt * 0.35;
+        self.y += (text.pt * 0.35).min(5.0);
     }
 
     /// Lines of one part below each other, turning pages between them.
@@ -268,7 +268,8 @@ impl Flow {
     fn code(&mut self, code: &Code, within: Option<Node>) {
         let node = self.node(Role::Figure(code.alt.clone()), within);
         let Some(squares) = qr::squares(&code.address) else { return self.put(Some(node), self.x, Mark::Nothing) };
-        let one = code.square_mm * MM;
+        // Rather smaller than cut off.
+        let one = (code.square_mm * MM).min(self.wide / squares.wide as f32);
         let filled = squares.dark.iter().map(|[x, y, n]| [*x as f32 * one, *y as f32 * one, *n as f32 * one, one]);
         let high = squares.wide as f32 * one;
         self.turn_for(high);

@@ -9,7 +9,14 @@ use std::ops::Range;
 use std::sync::Arc;
 
 /// How far lines stand apart, against the size of the type.
-pub(super) const LEADING: f32 = 1.3;
+const LEADING: f32 = 1.3;
+/// From this size on, in points, lines stand closer: such text is a figure or two words.
+const LARGE_PT: f32 = 20.0;
+
+/// How far lines of a size stand apart; points.
+pub(super) fn leading(pt: f32) -> f32 {
+    if pt < LARGE_PT { pt * LEADING } else { pt * 1.05 }
+}
 
 /// Glyphs of one font, side by side.
 #[derive(Clone)]
@@ -36,8 +43,6 @@ pub(super) struct Line {
     pub turned: bool,
     /// The whole text, which the glyphs point into.
     pub text: Arc<str>,
-    /// This line's part of it.
-    pub part: Range<usize>,
 }
 
 /// Sets text.
@@ -79,7 +84,7 @@ impl Setter {
         let mut b = self.context.ranged_builder(&mut self.fonts, &whole, 1.0, false);
         b.push_default(StyleProperty::FontFamily(FontFamily::List(Cow::Borrowed(faces::FAMILIES))));
         b.push_default(StyleProperty::FontSize(text.pt));
-        b.push_default(StyleProperty::LineHeight(LineHeight::FontSizeRelative(LEADING)));
+        b.push_default(StyleProperty::LineHeight(LineHeight::Absolute(leading(text.pt))));
         b.push_default(StyleProperty::OverflowWrap(OverflowWrap::Anywhere));
         let mut at = 0;
         for (part, bold) in parts {
@@ -139,7 +144,7 @@ fn line(line: &parley::Line<()>, text: &Arc<str>, pt: f32) -> Line {
             runs.push(Run { face, pt: size, x: from, glyphs });
         }
     }
-    let height = if metrics.line_height > 0.0 { metrics.line_height } else { pt * LEADING };
+    let height = if metrics.line_height > 0.0 { metrics.line_height } else { leading(pt) };
     let baseline = metrics.baseline - metrics.block_min_coord;
-    Line { height, baseline, runs, turned, text: text.clone(), part: line.text_range() }
+    Line { height, baseline, runs, turned, text: text.clone() }
 }

@@ -68,7 +68,6 @@ async fn small(
         "found" => found::build(&c)?.render(),
         "was-out" => was_out::build(&c)?.render(),
         "mark" => mark::build(&c)?.render(),
-        "label" => mark::label_page(&c)?.render(),
         _ => return None,
     };
     Some(markup(status, text.unwrap_or_default()))

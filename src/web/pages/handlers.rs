@@ -5,8 +5,8 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, devices, enrol, item, label_check, new_item, people, problem, racking, root_of, rounds,
-    scanning, session, set_up, shop, tagging, tying,
+    Asked, Notice, acts, board, devices, enrol, item, label, label_check, labels, new_item, people, problem, racking,
+    root_of, rounds, scanning, session, set_up, shop, tagging, tying,
 };
 use crate::board::{Wanted, page};
 use crate::items::Tied;
@@ -47,6 +47,12 @@ routes! {
     "/s/{site}/new" get show_new, post begin;
     "/s/{site}/items/{item}" get show_item;
     "/s/{site}/items/{item}/{what}" get show, post act;
+    "/s/{site}/items/{item}/label" get label::show;
+    "/s/{site}/items/{item}/label.pdf" get labels::one;
+    "/s/{site}/labels" get labels::choose;
+    "/s/{site}/labels.pdf" get labels::several;
+    "/s/{site}/racks/{rack}/labels.pdf" get labels::rack;
+    "/s/{site}/sheets/{sheet}/tags.pdf" get labels::tags;
     "/s/{site}/items/{item}/label-check" get label_check::show;
     "/s/{site}/people" get people::show, post people::add;
     "/s/{site}/people/{person}/{what}" post people::change;

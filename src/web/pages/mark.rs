@@ -6,7 +6,7 @@ use super::{Shell, words};
 use crate::clock::{Instant, Zone};
 use crate::lang;
 use crate::ledger::refusal::{BAD_MEMBER, BAD_TIME, Refusal};
-use crate::ledger::{Id, MarkHow, State};
+use crate::ledger::{Id, State};
 use crate::record::marking::{self, Agreement, Mark, Marking, NoMark};
 use crate::rules::Standing;
 use crate::web::show::Show;
@@ -173,23 +173,4 @@ fn typed(c: &Ctx, s: &Standing) -> Result<Instant, Refusal> {
     let found = [day - 1, day, day + 1].map(on);
     let nearest = found.iter().flatten().min_by_key(|t| (t.since(near).abs(), t.0)).copied();
     nearest.ok_or_else(|| Refusal::form(&BAD_TIME, lang::form_bad_time()))
-}
-
-/// The last label that was printed.
-#[derive(Template)]
-#[template(path = "label.html")]
-pub(super) struct LabelPage {
-    shell: Shell,
-    head: Head,
-    last: Option<(String, String)>,
-}
-
-/// Builds it.
-pub(super) fn label_page(c: &Ctx) -> Option<LabelPage> {
-    let last = marking::marks(c.item).filter(|m| m.how == MarkHow::Printed).last();
-    Some(LabelPage {
-        shell: c.shell(),
-        head: c.head("label", lang::label_to())?,
-        last: last.map(|m| (c.show.clock(m.discard_by), said(c.show, &m))),
-    })
 }

@@ -52,6 +52,7 @@ struct Row {
 #[template(path = "rack.html")]
 pub struct RackPage {
     shell: Shell,
+    sizes: [(&'static str, &'static str); 3],
     rack: Id,
     name: String,
     where_: String,
@@ -116,6 +117,7 @@ pub fn build(
     };
     RackPage {
         shell: Shell::of(state, now, asked),
+        sizes: super::label::SIZES,
         rack: rack.rack.clone(),
         name: rack.name.clone(),
         where_: stands(state, &here),

@@ -135,11 +135,16 @@ pub async fn sheet(
         }
         let look = reads.look(&[]).await?;
         let (root, key) = (root_of(uri.path()), new_key());
-        let base = service.address().unwrap_or_else(|| as_asked(&jar, &headers));
-        let page = tags::sheet(&look.state, look.now, &found, &base, &asked(&reads, &root, &key, None).await);
+        let base = base(&service, &jar, &headers);
+        let page = tags::sheet(&look.state, look.now, (&sheet, &found), &base, &asked(&reads, &root, &key, None).await);
         Ok(html(StatusCode::OK, &page))
     };
     or_problem(answer.await, uri.path(), &reads.site)
+}
+
+/// The service's address as phones reach it, with a slash at its end.
+pub(super) fn base(service: &Service, jar: &CookieJar, headers: &HeaderMap) -> String {
+    service.address().unwrap_or_else(|| as_asked(jar, headers))
 }
 
 /// The service's address as this browser reaches it, as far as it says so: a cookie of TLS comes only by TLS.

@@ -35,6 +35,8 @@ pub fn sheets(state: &State, now: Instant, sheets: &[Sheet], asked: &Asked) -> S
 #[template(path = "sheet.html")]
 pub struct Printed {
     shell: Shell,
+    id: String,
+    sizes: [(&'static str, &'static str); 3],
     base: String,
     labels: Vec<Label>,
 }
@@ -45,8 +47,16 @@ struct Label {
 }
 
 /// Builds a sheet; `base` is the service's address as phones reach it.
-pub fn sheet(state: &State, now: Instant, tags: &[Tag], base: &str, asked: &Asked) -> Printed {
-    let label =
-        |tag: &Tag| Label { code: tag.to_string(), picture: qr::svg(&format!("{base}t/{}", tag.as_str()), tag) };
-    Printed { shell: Shell::of(state, now, asked), base: base.to_owned(), labels: tags.iter().map(label).collect() }
+pub fn sheet(state: &State, now: Instant, (id, tags): (&str, &[Tag]), base: &str, asked: &Asked) -> Printed {
+    let label = |tag: &Tag| Label {
+        code: tag.to_string(),
+        picture: qr::svg(&format!("{base}t/{}", tag.as_str()), &tag.to_string()),
+    };
+    Printed {
+        shell: Shell::of(state, now, asked),
+        id: id.to_owned(),
+        sizes: super::label::SIZES,
+        base: base.to_owned(),
+        labels: tags.iter().map(label).collect(),
+    }
 }

@@ -1,5 +1,6 @@
 //! The inspector's paper, and what labels may say.
 
+mod labels;
 mod marking;
 mod paper;
 pub mod tools;

@@ -163,6 +163,14 @@ fn every_script_it_has_prints_and_any_other_as_its_code_point() {
         }
     }
     assert!(!text.contains("U+"), "{text}");
+    // In the order it is read: for those who copy it, and, as the part's own text, for those who hear it.
+    let pdf = written(&paper(Size::A4, vec![Block::Text(texts[3].into()), Block::Text(texts[4].into())]));
+    assert!(pdf.text("-nopgbrk").contains(texts[3]));
+    let plain = pdf.plain();
+    for t in &texts[3..5] {
+        let hex: String = t.encode_utf16().map(|unit| format!("{unit:04x}")).collect();
+        assert!(plain.contains(&format!("/ActualText <feff{hex}>")), "{t}");
+    }
     let odd = ["奶油", "ครีม", "\u{1}\u{7f}\u{feff}\u{e000}\u{10ffff}", "क्रीम"];
     let text = written(&paper(Size::A4, odd.iter().map(|t| Block::Text((*t).into())).collect())).text("-raw");
     for c in odd.iter().flat_map(|t| t.chars()) {

@@ -43,6 +43,11 @@ impl Pdf {
         run("qpdf", &["--check"], &[&self.path()])
     }
 
+    /// Its parts as `qpdf` writes them for people to read.
+    pub fn plain(&self) -> String {
+        run("qpdf", &["--qdf", "--object-streams=disable"], &[&self.path(), Path::new("-")])
+    }
+
     /// The codes that `zbarimg` reads off its pages, drawn as a printer with 203 dots to the inch does: black or white.
     pub fn codes(&self) -> Vec<String> {
         run("pdftoppm", &["-r", "203", "-mono"], &[&self.path(), &self.0.join("page")]);
