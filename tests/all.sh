@@ -106,6 +106,7 @@ stage_deny() {
 
 stage_test() {
   cargo test --locked
+  note "test: PDFs checked by qpdf, poppler, zbar and krilla's PDF/UA-1 rules; veraPDF NOT run"
 }
 
 # The tests' own binary, so nothing is built for it. The long form is in tests/long.sh.
