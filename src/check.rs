@@ -2,6 +2,7 @@
 
 use crate::evaluate::Reader;
 use crate::ledger::{Id, State, chain};
+use crate::record::procedure;
 use crate::store::{Conn, Db, StoreError, item_row, ledger as sql, load, rows};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -98,6 +99,8 @@ async fn site_findings(conn: &mut Conn, site: &str) -> Result<Vec<Finding>, Stor
         findings = with(findings, "items' rows", item_rows(&state, rows));
         let links: Vec<(String, String)> = rows!(conn, (String, String), LINKS, site)?;
         findings = with(findings, "made from", made_from(&state, links));
+        let versions = procedure::sql::texts(conn, site).await?;
+        findings = with(findings, "the written procedure", written_procedure(&state, &versions));
         let loaded = load::shop(conn, site, crate::clock::Instant::FAR).await?;
         findings = with(findings, "the fold of open items", open_items(&state, &loaded));
     }
@@ -129,6 +132,26 @@ fn made_from(state: &State, links: Vec<(String, String)>) -> Option<String> {
             if !known.contains(&(parent.to_string(), child.to_string())) {
                 return Some(format!("{child} was made from {parent}, and no row says so"));
             }
+        }
+    }
+    None
+}
+
+/// Each version still has the text whose hash was kept with it and sealed into the chain by its approval.
+fn written_procedure(state: &State, versions: &[(u32, String, String)]) -> Option<String> {
+    for (n, (version, hash, text)) in (1..).zip(versions) {
+        if *version != n {
+            return Some(format!("version {n} is missing"));
+        }
+        if procedure::hash(text) != *hash || procedure::Document::read(text).is_none() {
+            return Some(format!("version {version} no longer has the text it was written with"));
+        }
+    }
+    let approvals = state.others.values().filter_map(|r| procedure::approved_as(&r.original));
+    for a in approvals {
+        let of = versions.iter().find(|(version, ..)| *version == a.version);
+        if of.is_none_or(|(_, hash, _)| *hash != a.hash) {
+            return Some(format!("entry {} approves version {} with another text than is kept", a.seq, a.version));
         }
     }
     None

@@ -3,6 +3,7 @@
 mod bench;
 mod counter;
 mod diary;
+pub mod procedure;
 mod rounds;
 mod shop;
 
@@ -14,6 +15,9 @@ use serde_json::Value;
 pub const NEAREST: &str = "gateau-1";
 /// How many minutes [`NEAREST`] has left.
 pub const MINUTES_LEFT: i64 = 12;
+
+/// The version of the written procedure that is approved on the first day.
+pub const PROCEDURE: &str = "procedure-1";
 
 /// The rack of small cakes, for addresses.
 pub const RACK: &str = "rack-4";

@@ -1,12 +1,14 @@
 //! Fills an empty database with the demo's two days, through the same door as everything else.
 
-use crate::clock::{Clock, Instant, Zone};
+use crate::clock::{Clock, HOUR_MS, Instant, Zone};
 use crate::demo;
 use crate::items::{Tied, sql as held};
 use crate::ledger::{ByHow, From, Id, parse};
 use crate::people::{Actor, Role, hashing, persons};
+use crate::record::procedure::{self, sql as papers};
 use crate::store::{Db, ledger as sql};
 use crate::web::error::Problem;
+use crate::web::procedures::Procedures;
 use crate::web::service::{FIRST_SITE, Fault, Service};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
@@ -38,9 +40,16 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
         let p = Problem::from(f);
         format!("the demo could not be written: {}", p.detail)
     };
-    for (recorded_at, entry) in demo::entries(Clock::System.now(), zone) {
+    let manager = Id::new(PEOPLE[2].0).ok_or("the demo has no people")?;
+    let mut approved = Clock::System.now();
+    for (recorded_at, mut entry) in demo::entries(Clock::System.now(), zone) {
         let Instant(ms) = recorded_at;
         hand.store(ms, Ordering::SeqCst);
+        if entry["what"] == demo::PROCEDURE {
+            let hash = first_version(&service, (&manager, recorded_at), zone).await.map_err(told)?;
+            entry["reference"] = serde_json::json!(procedure::reference(&hash));
+            approved = recorded_at;
+        }
         let text = entry.to_string();
         if service.is_empty() {
             service.add_site(FIRST_SITE, &text).await.map_err(told)?;
@@ -51,8 +60,34 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
         let parsed = parse(&text, From::Caller).map_err(|r| r.to_string())?;
         service.write(FIRST_SITE, &actor, vec![parsed], None).await.map_err(told)?;
     }
-    let manager = Id::new(PEOPLE[2].0).ok_or("the demo has no people")?;
-    tag(db, (&manager, Clock::System.now())).await.map_err(said)
+    let now = Clock::System.now();
+    read(db, &manager, approved, zone).await.map_err(said)?;
+    tag(db, (&manager, now)).await.map_err(said)
+}
+
+/// Keeps the first version of the written procedure, which the entry about to be written approves; its hash.
+async fn first_version(service: &Service, by: (&Id, Instant), zone: Zone) -> Result<String, Fault> {
+    let look = service.look(FIRST_SITE, &[]).await?;
+    let mut conn = service.db().writer().await?;
+    let (shelf, approved) = papers::shelf(&mut conn, FIRST_SITE).await?;
+    let members = persons::of_site(&mut conn, FIRST_SITE).await?;
+    let typed = demo::procedure::first(zone.day(by.1));
+    let document = Procedures { shelf, approved, members }.document(&look.state, &typed);
+    let (text, hash) = document.sealed();
+    papers::add(&mut conn, FIRST_SITE, (&text, document.review_on().unwrap_or_default()), by).await?;
+    Ok(hash)
+}
+
+/// The manager and the early shift have read it, the late shift hasn't; the next version is being written.
+async fn read(db: &Db, manager: &Id, approved: Instant, zone: Zone) -> Result<(), crate::store::StoreError> {
+    let mut conn = db.writer().await?;
+    papers::note_read(&mut conn, FIRST_SITE, 1, (manager, approved)).await?;
+    if let Some(early) = Id::new(PEOPLE[0].0) {
+        papers::note_read(&mut conn, FIRST_SITE, 1, (&early, approved.plus(15 * HOUR_MS))).await?;
+    }
+    let draft = demo::procedure::next(zone.day(approved)).json();
+    papers::save(&mut conn, FIRST_SITE, &draft, None, (manager, approved.plus(40 * HOUR_MS))).await?;
+    Ok(())
 }
 
 /// A sheet of tags, one of them on what is nearest its time and one on a rack with what is left of the rack's cakes.

@@ -63,7 +63,7 @@ fn own_rules(d: &mut Diary) {
         (0, 15, 20),
         json!({"kind": "approve", "what": "celebration-3h", "reference": "Letter of the local authority, file 77-3"}),
     );
-    d.put((0, 15, 21), json!({"kind": "approve", "what": "procedure-3", "reference": "Replaces version 2"}));
+    d.put((0, 15, 21), json!({"kind": "approve", "what": super::PROCEDURE, "reference": "The first one in writing"}));
 }
 
 fn products(d: &mut Diary) {

@@ -4,6 +4,7 @@ pub mod csv;
 pub mod label;
 pub mod marking;
 pub mod paper;
+pub mod procedure;
 
 use crate::clock::{Instant, Zone};
 use crate::ledger::{About, Body, Id, State};

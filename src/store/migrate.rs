@@ -16,6 +16,11 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/postgres/0002_people.sql"),
     ),
     (3, include_str!("../../migrations/sqlite/0003_tags.sql"), include_str!("../../migrations/postgres/0003_tags.sql")),
+    (
+        4,
+        include_str!("../../migrations/sqlite/0004_procedure.sql"),
+        include_str!("../../migrations/postgres/0004_procedure.sql"),
+    ),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

@@ -8,6 +8,7 @@ mod first_run;
 pub mod manages;
 pub mod pages;
 pub mod people;
+pub mod procedures;
 mod router;
 pub mod server;
 pub mod service;

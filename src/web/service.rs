@@ -236,6 +236,7 @@ impl Service {
             Role::Probe if entries.iter().all(probe_only) => {}
             Role::Probe | Role::Inspector => return Err(Fault::Forbidden),
         }
+        self.check_approvals(site, &entries).await?;
         let (by, by_how, device) = (Some(actor.by.clone()), Some(actor.how), actor.device.clone());
         let meta = Meta { by, by_how, device, ..Meta::default() };
         self.write_as(site, meta, actor.role == Role::Manager, entries, key).await

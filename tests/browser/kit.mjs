@@ -231,6 +231,9 @@ export async function screens(service, page) {
     { name: 'shop', address: `${service.base}/s/${SITE}/shop`, status: 200 },
     { name: 'another-shop', address: `${service.base}/s/${SITE}/another`, status: 200 },
     { name: 'devices', address: `${service.base}/s/${SITE}/devices`, status: 200 },
+    ...['', '/edit', '/draft', '/versions?on=2026-05-02', '/1', '/compare'].map((of) => (
+      { name: `procedure${of.replace(/\W+/g, '-')}`, address: `${service.base}/s/${SITE}/procedure${of}`, status: 200 })),
+    { name: 'procedure-unknown', address: `${service.base}/s/${SITE}/procedure/9`, status: 404 },
     { name: 'password', address: `${service.base}/sign-in?with=password`, status: 200 },
     { name: 'enrol', address: `${service.base}/enrol`, status: 200 },
     { name: 'set-up-over', address: `${service.base}/set-up`, status: 410 },

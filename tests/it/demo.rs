@@ -37,7 +37,7 @@ const DEVIATIONS: &[&str] = &[
 ];
 
 /// Written one by one as the service would, its now being each entry's `recorded_at`.
-fn written(posted: &[(Instant, serde_json::Value)]) -> (State, Vec<Arc<Entry>>) {
+pub fn written(posted: &[(Instant, serde_json::Value)]) -> (State, Vec<Arc<Entry>>) {
     let mut state = State::default();
     let mut all: Vec<Arc<Entry>> = Vec::new();
     let mut targets: HashMap<u64, Arc<Entry>> = HashMap::new();

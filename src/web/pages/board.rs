@@ -7,6 +7,7 @@ use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
 use crate::lang;
 use crate::ledger::State;
+use crate::record::procedure::Due;
 use crate::rules::{Phase, Verdict};
 use crate::web::show::Show;
 use askama::Template;
@@ -20,6 +21,7 @@ pub struct Board {
     counts: String,
     /// How many labels are wrong or missing.
     labels: Option<String>,
+    due: Option<String>,
     more: Option<String>,
     today: String,
     week_ago: String,
@@ -68,9 +70,24 @@ pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
         groups: groups.into_iter().filter(|g| !g.tiles.is_empty()).collect(),
         counts,
         labels: (!labels.is_empty()).then(|| labels.join(", ")),
+        due: None,
         more: list.last.as_ref().map(|_| lang::board_more(&(list.counts.iter().sum::<usize>() - shown).to_string())),
         today: Zone::date_text(today),
         week_ago: Zone::date_text(today - 6),
         patterns: span_patterns(),
+    }
+}
+
+impl Board {
+    /// The same with what about the written procedure waits for a manager.
+    pub fn with(self, due: Option<&Due>) -> Board {
+        Board { due: due.map(waits), ..self }
+    }
+}
+
+fn waits(due: &Due) -> String {
+    match due {
+        Due::NoneInForce => lang::procedure_board_none().to_owned(),
+        Due::Review(date) => lang::procedure_board_review(date),
     }
 }

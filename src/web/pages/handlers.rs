@@ -5,12 +5,14 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, devices, enrol, item, label, label_check, labels, new_item, people, problem, racking,
-    root_of, rounds, scanning, session, set_up, shop, tagging, tying,
+    Asked, Notice, acts, board, devices, enrol, item, label, label_check, labels, new_item, people, problem, procedure,
+    racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying,
 };
 use crate::board::{Wanted, page};
 use crate::items::Tied;
 use crate::ledger::Id;
+use crate::people::Role;
+use crate::record::procedure::due;
 use crate::web::assets;
 use crate::web::auth::{Reads, who};
 use crate::web::service::{FIRST_SITE, Fault, Look, Service};
@@ -73,6 +75,15 @@ routes! {
     "/s/{site}/racks" get racking::list, post racking::make;
     "/s/{site}/racks/{rack}" get racking::show;
     "/s/{site}/racks/{rack}/{what}" post racking::act;
+    "/s/{site}/procedure" get procedure::show;
+    "/s/{site}/procedure.pdf" get procedure::pdf::show;
+    "/s/{site}/procedure/edit" get procedure::edit::show, post procedure::edit::save;
+    "/s/{site}/procedure/draft" get procedure::edit::draft;
+    "/s/{site}/procedure/approve" post procedure::edit::approve;
+    "/s/{site}/procedure/versions" get procedure::versions::list;
+    "/s/{site}/procedure/compare" get procedure::versions::compare;
+    "/s/{site}/procedure/read" get procedure::read::show, post procedure::read::note;
+    "/s/{site}/procedure/{version}" get procedure::version;
     "/static/{file}" get assets::serve;
 }
 
@@ -149,8 +160,15 @@ async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>,
     let asked = asked(&reads, &root, &key, notice).await;
     let briefs = reads.service().briefs(site);
     let rows = if much.all.is_some() { ALL_ROWS } else { ROWS };
+    // The board is there for what is out: it waits for no paper.
+    let due = match reads.actor.role {
+        Role::Manager => {
+            reads.shelf().await.ok().and_then(|shelf| due(&shelf, look.now, Show::of(&look.state, look.now).zone))
+        }
+        _ => None,
+    };
     let list = page(&briefs, &look.state, |id| look.changed(id), look.now, Wanted::Board, None, rows);
-    html(StatusCode::OK, &board::build(&look.state, look.now, &list, &asked))
+    html(StatusCode::OK, &board::build(&look.state, look.now, &list, &asked).with(due.as_ref()))
 }
 
 async fn show_item(Visitor(reads): Visitor, Path(at): Path<At>, uri: Uri, Query(said): Query<Said>) -> Response {

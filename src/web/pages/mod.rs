@@ -23,6 +23,7 @@ mod naming;
 pub mod new_item;
 pub mod people;
 pub mod problem;
+mod procedure;
 mod qr;
 pub mod rack;
 mod racking;

@@ -123,7 +123,8 @@ pub async fn enter(
             {
                 return problem::answer("/sign-in", "", &fault);
             }
-            browser.signed_in(&secret).goes(on(&q))
+            let to = to_read(&service, &secret, device.as_ref(), &q).await;
+            browser.signed_in(&secret).goes(to.as_deref().unwrap_or(on(&q)))
         }
         Ok(Some(SignIn::Wrong)) if person.is_some() => {
             let said = wrong(lang::pin_wrong(), lang::pin_wrong_next());
@@ -182,6 +183,16 @@ pub async fn leave(State(service): State<Service>, jar: CookieJar) -> Response {
 /// Where a sign-in goes on to.
 fn on(q: &Asks) -> &str {
     if sign_in::leads_to_a_shop(&q.next) { &q.next } else { "./" }
+}
+
+/// Whoever hasn't read the written procedure that is in force comes by it on the way. It keeps nobody from signing in.
+async fn to_read(service: &Service, secret: &str, device: Option<&Device>, q: &Asks) -> Option<String> {
+    let unread = service.unread(secret, device.map(|d| d.site.as_str())).await;
+    let (site, _) = unread.unwrap_or_default()?;
+    // What would have to be escaped isn't gone back to.
+    let plain = |c: u8| c.is_ascii_alphanumeric() || matches!(c, b'.' | b'_' | b'-' | b'/');
+    let next = if q.next.bytes().all(plain) { on(q) } else { "" };
+    Some(format!("s/{site}/procedure/read?next={next}"))
 }
 
 /// How the shop reads times, and its name: the device's, or the first there is.

@@ -3,4 +3,7 @@
 mod labels;
 mod marking;
 mod paper;
+mod procedure;
+mod shelf;
+mod templates;
 pub mod tools;

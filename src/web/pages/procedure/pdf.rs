@@ -1,0 +1,107 @@
+//! The written procedure as a PDF: the version in force, or the one that is named.
+
+use super::shown::Reader;
+use super::{in_force, unknown};
+use crate::clock::Zone;
+use crate::lang;
+use crate::people::Role;
+use crate::record::paper::Size;
+use crate::record::procedure::print::{Print, Readers, print};
+use crate::web::auth::Reads;
+use crate::web::pages::handlers::html;
+use crate::web::pages::visitor::Visitor;
+use crate::web::pages::{Asked, problem, root_of};
+use crate::web::service::Fault;
+use crate::web::show::Show;
+use axum::extract::Query;
+use axum::http::{StatusCode, Uri, header};
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+
+/// On what, and which version.
+#[derive(Deserialize)]
+pub struct Wanted {
+    #[serde(default)]
+    size: Option<String>,
+    #[serde(default)]
+    version: Option<String>,
+}
+
+/// How many digits of the ledger's last hash stand at the foot of a page.
+const DIGITS: usize = 12;
+
+/// The PDF.
+pub async fn show(Visitor(reads): Visitor, uri: Uri, Query(q): Query<Wanted>) -> Response {
+    let (path, site) = (uri.path(), reads.site.as_str());
+    let size = match q.size.as_deref() {
+        None | Some("" | "a4") => Size::A4,
+        Some("letter") => Size::Letter,
+        Some(_) => {
+            let said = (lang::procedure_bad_size(), lang::procedure_bad_size_next());
+            return sentence(path, site, StatusCode::BAD_REQUEST, said);
+        }
+    };
+    let number = q.version.as_deref().map(str::trim).filter(|text| !text.is_empty());
+    match made(&reads, number, size).await {
+        Ok(Some((version, bytes))) => {
+            let name = format!("inline; filename=\"written-procedure-{version}.pdf\"");
+            ([(header::CONTENT_TYPE, String::from("application/pdf")), (header::CONTENT_DISPOSITION, name)], bytes)
+                .into_response()
+        }
+        Ok(None) => {
+            let said = (lang::procedure_none(), lang::procedure_unknown_next());
+            sentence(path, site, StatusCode::NOT_FOUND, said)
+        }
+        Err(Fault::NotFound("version")) => unknown(path, site, number.unwrap_or_default()),
+        Err(fault) => problem::answer(path, site, &fault),
+    }
+}
+
+fn sentence(path: &str, site: &str, status: StatusCode, (text, next): (&str, &str)) -> Response {
+    let root = root_of(path);
+    let asked = Asked { root: &root, site, ..Asked::default() };
+    html(status, &problem::build(&asked, text, next, false))
+}
+
+/// The version's number and bytes; nothing if none is in force.
+async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<(u32, Vec<u8>)>, Fault> {
+    let (look, all) = (reads.look(&[]).await?, reads.procedures().await?);
+    let show = Show::of(&look.state, look.now);
+    let version = match number {
+        Some(text) => text.parse().map_err(|_| Fault::NotFound("version"))?,
+        None => match all.shelf.at(look.now) {
+            Some(p) => p.version,
+            None => return Ok(None),
+        },
+    };
+    let (document, readers) = (reads.version(version).await?, reads.readers(version).await?);
+    let (names, (seq, hash)) = (reads.names().await, reads.ledger_head().await?);
+    let periods = all.shelf.periods.iter().filter(|p| p.version == version);
+    let mut said: Vec<String> = periods.map(|p| in_force(show, p, &names)).collect();
+    if said.is_empty() {
+        said.push(lang::procedure_never_approved().to_owned());
+    }
+    let review = document.review_on().unwrap_or_default();
+    match Zone::parse_date(review).is_some_and(|day| day > show.zone.day(look.now)) {
+        true => said.push(lang::procedure_next_review(review)),
+        false => said.push(lang::procedure_review_due(review)),
+    }
+    let readers = matches!(reads.actor.role, Role::Manager | Role::Inspector).then(|| {
+        let heads = [lang::procedure_reader().to_owned(), lang::procedure_read_at().to_owned()];
+        let rows = Reader::all(&all.members, &readers, show).into_iter().map(Reader::words).collect();
+        Readers { title: lang::procedure_readers().to_owned(), heads, rows }
+    });
+    let title = lang::procedure_paper_title(&version.to_string());
+    let ledger = lang::procedure_paper_ledger(&hash[..DIGITS.min(hash.len())], &seq.to_string());
+    let printed = Print { title, ledger, said, readers, now: look.now, size };
+    // Setting a page takes a while: not on the threads that answer.
+    let work = tokio::task::spawn_blocking(move || print(&document, &names, printed).pdf());
+    match work.await {
+        Ok(Ok(bytes)) => Ok(Some((version, bytes))),
+        Ok(Err(e)) => {
+            tracing::error!(error = %e, version, "the written procedure could not be set");
+            Err(Fault::Busy)
+        }
+        Err(_) => Err(Fault::Busy),
+    }
+}
