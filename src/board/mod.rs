@@ -1,5 +1,7 @@
 //! The board room: the manager's view. What is urgent, most urgent first.
 
+pub mod due;
+
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
 use crate::ledger::{self, Body, Id, State};

@@ -52,6 +52,18 @@ pub enum Verdict {
     Discard,
 }
 
+impl Verdict {
+    /// As it is written.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Within => "within",
+            Verdict::Return => "return",
+            Verdict::Use => "use",
+            Verdict::Discard => "discard",
+        }
+    }
+}
+
 /// What a breached clause asks for: a verdict, or `deviation`, which is listed and changes no verdict.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]

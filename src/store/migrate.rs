@@ -21,6 +21,7 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/sqlite/0004_procedure.sql"),
         include_str!("../../migrations/postgres/0004_procedure.sql"),
     ),
+    (5, include_str!("../../migrations/sqlite/0005_due.sql"), include_str!("../../migrations/postgres/0005_due.sql")),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

@@ -1,6 +1,7 @@
 //! The store room: databases. Connecting, migrating, one macro for one SQL text on both.
 
 mod deciding;
+pub mod due;
 mod effects;
 pub mod ledger;
 pub mod load;

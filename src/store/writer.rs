@@ -8,7 +8,7 @@ use crate::clock::{Clock, HOUR_MS, Instant, MINUTE_MS};
 use crate::ledger::{Entry, Id, Meta, Parsed, Refusal, State};
 use std::collections::{BTreeSet, HashMap};
 use std::sync::{Arc, RwLock};
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::{mpsc, oneshot, watch};
 
 /// Requests that may wait at a site; one more is told `busy`.
 const QUEUE: usize = 1_024;
@@ -85,6 +85,7 @@ pub struct Shop {
     pub site: Arc<str>,
     published: Arc<RwLock<Arc<Published>>>,
     queue: mpsc::Sender<Msg>,
+    head: watch::Receiver<u64>,
 }
 
 enum Msg {
@@ -103,14 +104,20 @@ impl Shop {
         let Some(published) = publish(&mut conn, site, clock.now()).await? else { return Ok(None) };
         let (queue, inbox) = mpsc::channel(QUEUE);
         let published = Arc::new(RwLock::new(Arc::new(published)));
-        let shop = Shop { site: site.into(), published: published.clone(), queue };
-        let writer = Writer { db, site: site.into(), clock, published, stale: false, batches: 0 };
+        let (told, head) = watch::channel(0);
+        let shop = Shop { site: site.into(), published: published.clone(), queue, head };
+        let writer = Writer { db, site: site.into(), clock, published, stale: false, batches: 0, told };
         Ok(Some((shop, tokio::spawn(writer.run(inbox)))))
     }
 
     /// The ledger as last published.
     pub fn now(&self) -> Arc<Published> {
         self.published.read().unwrap_or_else(|e| e.into_inner()).clone()
+    }
+
+    /// Wakes whoever waits for something new in the ledger.
+    pub fn woken(&self) -> watch::Receiver<u64> {
+        self.head.clone()
     }
 
     /// Hands a request to the writer; `false` if too many wait.
@@ -153,6 +160,7 @@ pub(super) struct Writer {
     /// The cache may not be what the database holds.
     pub stale: bool,
     batches: u64,
+    told: watch::Sender<u64>,
 }
 
 type Waiting = (oneshot::Sender<Result<Done, Fail>>, Result<Done, Fail>);
@@ -289,5 +297,7 @@ impl Writer {
             evict(&mut new, self.clock.now());
         }
         *slot = Arc::new(new);
+        drop(slot);
+        self.told.send_replace(head);
     }
 }

@@ -30,6 +30,8 @@ pub struct Reads {
     pub site: String,
     /// Who.
     pub actor: Actor,
+    /// What they showed, to be asked again where an answer goes on for long.
+    secret: String,
 }
 
 /// Somebody who may write entries in a shop.
@@ -55,6 +57,12 @@ impl Reads {
     /// The names of whoever wrote in the shop. Without them the ids do: no page waits for a name.
     pub async fn names(&self) -> Names {
         self.service.names(&self.site).await.unwrap_or_default()
+    }
+
+    /// Whether they still may: a sign-in ends, a token is revoked. Where that can't be asked, they may not.
+    pub async fn still(&self) -> bool {
+        let actors = self.service.who(&self.secret, false).await.unwrap_or_default();
+        actors.iter().any(|a| a.role == self.actor.role && a.site.as_ref().is_none_or(|own| *own == self.site))
     }
 
     /// For reading beyond what is in memory.
@@ -148,7 +156,7 @@ impl FromRequestParts<Service> for Reads {
         if !service.has(&site) {
             return Err(Problem::of("not-found", "There is no such shop."));
         }
-        Ok(Reads { service: service.clone(), site, actor })
+        Ok(Reads { service: service.clone(), site, actor, secret: token(parts).unwrap_or_default() })
     }
 }
 

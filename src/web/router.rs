@@ -1,6 +1,6 @@
 //! Every route on one page.
 
-use super::api::{entries, health, items, openapi, record, setup};
+use super::api::{entries, health, items, openapi, record, setup, stream};
 use super::error::Problem;
 use super::pages;
 use super::service::Service;
@@ -46,6 +46,7 @@ async fn astray(request: Request, code: &'static str) -> Response {
 pub fn api() -> OpenApiRouter<Service> {
     OpenApiRouter::with_openapi(openapi::Start::openapi())
         .routes(routes!(entries::tail, entries::post))
+        .routes(routes!(stream::stream))
         .routes(routes!(items::list))
         .routes(routes!(items::one))
         .routes(routes!(setup::rules))

@@ -1,5 +1,6 @@
 //! The server loop: timeouts, a connection cap, a graceful stop.
 
+use super::patient::Patient;
 use super::router;
 use super::service::Service;
 use axum::extract::connect_info::IntoMakeServiceWithConnectInfo;
@@ -20,43 +21,66 @@ const HEADERS: Duration = Duration::from_secs(10);
 /// How long requests under way may take at a stop.
 const GRACE: Duration = Duration::from_secs(10);
 
+/// How long somebody may take nothing of an answer off the line before they are cut off.
+const PATIENCE: Duration = Duration::from_secs(30);
+
 /// Serves until the process is told to stop.
 pub async fn serve(service: Service, listener: TcpListener) -> io::Result<()> {
+    serve_until(service, listener, told_to_stop(), PATIENCE).await
+}
+
+/// Serves until `stop`; whoever takes nothing off the line for as long as `patience` is cut off.
+pub async fn serve_until(
+    service: Service,
+    listener: TcpListener,
+    stop: impl Future<Output = ()> + Send + 'static,
+    patience: Duration,
+) -> io::Result<()> {
     let handle = Handle::<SocketAddr>::new();
-    tokio::spawn(stop_on_signal(handle.clone()));
+    let (stopping, streams) = (handle.clone(), service.clone());
+    tokio::spawn(async move {
+        stop.await;
+        tracing::info!("stopping: no new requests are taken, those under way are finished");
+        streams.stop();
+        stopping.graceful_shutdown(Some(GRACE));
+    });
+    service.follow_all();
     let app: IntoMakeServiceWithConnectInfo<_, SocketAddr> = router(service).into_make_service_with_connect_info();
-    let cap = Capped(Arc::new(Semaphore::new(CONNECTIONS)));
+    let cap = Capped { places: Arc::new(Semaphore::new(CONNECTIONS)), patience };
     let mut server: Server<SocketAddr, Capped> =
         axum_server::from_tcp(listener)?.acceptor(cap).handle(handle).first_request_timeout(HEADERS).http1_only();
     server.http_builder().http1().header_read_timeout(HEADERS);
     server.serve(app).await
 }
 
-async fn stop_on_signal(handle: Handle<SocketAddr>) {
+async fn told_to_stop() {
     use tokio::signal::unix::{SignalKind, signal};
-    let Ok(mut terminate) = signal(SignalKind::terminate()) else { return };
-    tokio::select! {
-        _ = terminate.recv() => {}
-        _ = tokio::signal::ctrl_c() => {}
+    match signal(SignalKind::terminate()) {
+        Ok(mut terminate) => tokio::select! {
+            _ = terminate.recv() => {}
+            _ = tokio::signal::ctrl_c() => {}
+        },
+        Err(_) => _ = tokio::signal::ctrl_c().await,
     }
-    tracing::info!("stopping: no new requests are taken, those under way are finished");
-    handle.graceful_shutdown(Some(GRACE));
 }
 
 /// Lets a connection in while there is a place.
 #[derive(Clone)]
-struct Capped(Arc<Semaphore>);
+struct Capped {
+    places: Arc<Semaphore>,
+    patience: Duration,
+}
 
 impl<I: Send + 'static, S: Send + 'static> Accept<I, S> for Capped {
-    type Stream = I;
+    type Stream = Patient<I>;
     type Service = Placed<S>;
-    type Future = Pin<Box<dyn Future<Output = io::Result<(I, Placed<S>)>> + Send>>;
+    type Future = Pin<Box<dyn Future<Output = io::Result<(Patient<I>, Placed<S>)>> + Send>>;
 
     fn accept(&self, stream: I, service: S) -> Self::Future {
-        let places = self.0.clone();
+        let (places, patience) = (self.places.clone(), self.patience);
         Box::pin(async move {
             let place = places.acquire_owned().await.map_err(io::Error::other)?;
-            Ok((stream, Placed { service, _place: Arc::new(place) }))
+            Ok((Patient::new(stream, patience), Placed { service, _place: Arc::new(place) }))
         })
     }
 }

@@ -1,5 +1,6 @@
 //! What handlers may ask of the shop: look at a ledger, write entries. They see neither SQL nor the writer.
 
+use super::feed::Feeds;
 use super::first_run::SettingUp;
 use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
@@ -68,7 +69,7 @@ impl std::convert::From<StoreError> for Fault {
 pub struct Service(pub(super) Arc<Inner>);
 
 pub(super) struct Inner {
-    db: Db,
+    pub(super) db: Db,
     clock: Clock,
     shops: RwLock<HashMap<String, Shop>>,
     known: Mutex<HashMap<String, Known>>,
@@ -77,6 +78,7 @@ pub(super) struct Inner {
     by_address: AtomicBool,
     address: OnceLock<String>,
     pub(super) setting_up: Mutex<Option<SettingUp>>,
+    pub(super) feeds: Feeds,
 }
 
 /// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
@@ -101,6 +103,7 @@ impl Service {
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
             setting_up: Mutex::default(),
+            feeds: Feeds::default(),
         };
         let service = Service(Arc::new(inner));
         for site in sites {
@@ -119,6 +122,7 @@ impl Service {
                 }
             });
             self.0.shops.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), shop);
+            self.follow(site);
         }
         Ok(())
     }
@@ -161,7 +165,7 @@ impl Service {
         self.0.shops.read().unwrap_or_else(|e| e.into_inner()).is_empty()
     }
 
-    fn shop(&self, site: &str) -> Result<Shop, Fault> {
+    pub(super) fn shop(&self, site: &str) -> Result<Shop, Fault> {
         let shops = self.0.shops.read().unwrap_or_else(|e| e.into_inner());
         shops.get(site).cloned().ok_or(Fault::NotFound("site"))
     }

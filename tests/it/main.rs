@@ -10,6 +10,7 @@ mod fuzz;
 mod hand;
 mod items;
 mod ledger;
+mod live;
 mod marks;
 mod openapi;
 mod pages;

@@ -92,6 +92,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}/api/record.csv", "syyynn"),
     ("get", "/s/{site}/api/record.jsonl", "syyynn"),
     ("get", "/s/{site}/api/rules", "syyynn"),
+    ("get", "/s/{site}/api/stream", "syyynn"),
 ];
 
 /// Every route of the program, as it says itself.
@@ -126,6 +127,8 @@ async fn every_role_on_every_route(house: House) {
         )
         .await;
     house.service().add_site("annex", SITE).await.expect("another shop");
+    // Streams end at once, and with them what is waited for here.
+    house.service().stop();
     let office = office(&house);
     let ada = add(&office, "Ada", "staff", "4711", "").await;
     add(&office, "Mia", "manager", "", PASSWORD).await;

@@ -7,6 +7,7 @@ pub mod openapi;
 pub mod record;
 pub mod schema;
 pub mod setup;
+pub mod stream;
 
 use super::error::Problem;
 use axum::body::Bytes;

@@ -8,4 +8,5 @@ pub mod chance;
 pub mod fault;
 pub mod house;
 pub mod ledger;
+pub mod listen;
 pub mod random;

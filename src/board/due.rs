@@ -1,0 +1,74 @@
+//! What time alone brings: the instants at which an item's clock reaches a limit, or a shop's lead time before one.
+
+use crate::clock::{Instant, MINUTE_MS};
+use crate::rules::{Standing, Verdict};
+use std::fmt;
+
+/// Minutes before a limit at which a shop is told, unless it says otherwise: this project's choice.
+pub const LEADS: [i64; 2] = [15, 5];
+/// Lead times a shop has at most: this project's choice.
+pub const LEADS_MOST: usize = 4;
+/// The longest lead time in minutes: this project's choice, the longest limit of time out in the rule book being six
+/// hours.
+pub const LEAD_MOST: i64 = 240;
+
+/// A verdict that comes nearer: so many minutes before it, or at it.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Threshold {
+    /// The verdict that the item will have.
+    pub verdict: Verdict,
+    /// Minutes before that; 0 at the limit itself.
+    pub minutes: i64,
+}
+
+impl Threshold {
+    /// Reads `discard-15`.
+    pub fn read(text: &str) -> Option<Threshold> {
+        let (word, minutes) = text.split_once('-')?;
+        let verdicts = [Verdict::Within, Verdict::Return, Verdict::Use, Verdict::Discard];
+        let verdict = verdicts.into_iter().find(|v| v.word() == word)?;
+        Some(Threshold { verdict, minutes: minutes.parse().ok().filter(|m| (0..=LEAD_MOST).contains(m))? })
+    }
+}
+
+impl fmt::Display for Threshold {
+    /// `discard-15`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}-{}", self.verdict.word(), self.minutes)
+    }
+}
+
+/// Something that time will bring, or has just brought.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Due {
+    /// What.
+    pub threshold: Threshold,
+    /// When, if nothing changes before.
+    pub at: Instant,
+}
+
+/// What time alone will bring to an item that stands so: the next worse verdict and its end, each with the shop's lead
+/// times before. What a standing holds already is not among it.
+pub fn ahead(s: &Standing, leads: &[i64]) -> Vec<Due> {
+    let next = s.next.as_ref().map(|n| (n.verdict, n.at));
+    let end =
+        s.discard_by.filter(|_| s.verdict != Verdict::Discard && next.is_some_and(|(v, _)| v != Verdict::Discard));
+    let limits = next.into_iter().chain(end.map(|at| (Verdict::Discard, at)));
+    let each = |(verdict, at): (Verdict, Instant)| {
+        let one =
+            move |minutes: i64| Due { threshold: Threshold { verdict, minutes }, at: at.plus(-minutes * MINUTE_MS) };
+        std::iter::once(0).chain(leads.iter().copied()).map(one)
+    };
+    limits.flat_map(each).collect()
+}
+
+/// What a standing calls for at its instant: whatever was reached last, the limit it is over or a lead time before the
+/// next.
+pub fn calls(s: &Standing, leads: &[i64]) -> Option<Due> {
+    let over = (s.verdict != Verdict::Within).then(|| {
+        let mine = s.reasons.iter().filter(|r| r.verdict.verdict() == Some(s.verdict));
+        let at = mine.filter_map(|r| r.reached_at).min().or(s.discard_by).unwrap_or(s.as_of);
+        Due { threshold: Threshold { verdict: s.verdict, minutes: 0 }, at }
+    });
+    over.into_iter().chain(ahead(s, leads)).filter(|d| d.at <= s.as_of).max_by_key(|d| (d.at, d.threshold.verdict))
+}

@@ -1,0 +1,108 @@
+//! The statements of what time alone brings, and of what was decided about items.
+
+use super::{Conn, StoreError, exec, load, rows};
+use crate::board::due::{Due, LEADS, Threshold};
+use crate::clock::Instant;
+use crate::ledger::{About, Action, Body, Entry, Id, records};
+use std::sync::Arc;
+
+const ALL: &str = "select subject, threshold, at, done_at from due where site = $1";
+const PUT: &str = "insert into due (site, subject, threshold, at) values ($1, $2, $3, $4)
+    on conflict (site, subject, threshold) do update set at = excluded.at, done_at = null where due.at <> excluded.at";
+const DROP: &str = "delete from due where site = $1 and subject = $2 and threshold = $3 and at = $4";
+const DONE: &str = "update due set done_at = $2 where site = $1 and at <= $2 and done_at is null
+    returning subject, threshold, at";
+const LEAD_TIMES: &str = "select minutes from lead_time where site = $1 order by minutes desc";
+const NO_LEADS: &str = "delete from lead_time where site = $1";
+const ADD_LEAD: &str = "insert into lead_time (site, minutes) values ($1, $2) on conflict do nothing";
+const DECIDED: &str = "select seq, line from entry where site = $1 and kind = 'decide' and seq > $2 order by seq";
+const MENDED: &str = "select c.seq, c.line from entry d join entry c on c.site = d.site and c.target = d.seq
+    where d.site = $1 and d.kind = 'decide' order by c.seq";
+const CORRECTED: &str = "select count(*) from entry where site = $1 and seq > $2 and target is not null";
+
+/// Something due of an item.
+pub type Row = (Id, Due);
+
+fn row(subject: &str, threshold: &str, at: i64) -> Option<Row> {
+    Some((Id::new(subject)?, Due { threshold: Threshold::read(threshold)?, at: Instant(at) }))
+}
+
+/// All that is due in a shop, and whether it was told.
+pub async fn all(conn: &mut Conn, site: &str) -> Result<Vec<(Row, bool)>, StoreError> {
+    let found = rows!(conn, (String, String, i64, Option<i64>), ALL, site)?;
+    Ok(found.into_iter().filter_map(|(s, t, at, done)| Some((row(&s, &t, at)?, done.is_some()))).collect())
+}
+
+/// Writes what is due anew: `gone` as it was known, then `new`. What is there with the same instant stays as it is.
+pub async fn change(conn: &mut Conn, site: &str, gone: &[Row], new: &[Row]) -> Result<(), StoreError> {
+    for (subject, due) in gone {
+        exec!(conn, DROP, site, subject.as_str(), due.threshold.to_string(), due.at.0)?;
+    }
+    for (subject, due) in new {
+        exec!(conn, PUT, site, subject.as_str(), due.threshold.to_string(), due.at.0)?;
+    }
+    Ok(())
+}
+
+/// Takes what is due by now and wasn't told: each row is given to one server alone, and whatever else is written in the
+/// same transaction is written with it or not at all.
+pub async fn take(conn: &mut Conn, site: &str, now: Instant) -> Result<Vec<Row>, StoreError> {
+    let found = rows!(conn, (String, String, i64), DONE, site, now.0)?;
+    Ok(found.iter().filter_map(|(s, t, at)| row(s, t, *at)).collect())
+}
+
+/// A shop's lead times in minutes, the longest first.
+pub async fn leads(conn: &mut Conn, site: &str) -> Result<Vec<i64>, StoreError> {
+    let found: Vec<i64> = rows!(conn, (i64,), LEAD_TIMES, site)?.into_iter().map(|r| r.0).collect();
+    Ok(if found.is_empty() { LEADS.to_vec() } else { found })
+}
+
+/// Sets them.
+pub async fn set_leads(conn: &mut Conn, site: &str, minutes: &[i64]) -> Result<(), StoreError> {
+    conn.begin().await?;
+    exec!(conn, NO_LEADS, site)?;
+    for m in minutes {
+        exec!(conn, ADD_LEAD, site, *m)?;
+    }
+    Ok(conn.commit().await?)
+}
+
+/// What somebody did about an item that was shown to need it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Decision {
+    /// The entry's number.
+    pub seq: u64,
+    /// The item.
+    pub item: Id,
+    /// When.
+    pub at: Instant,
+    /// Who.
+    pub by: Option<Id>,
+    /// What.
+    pub action: Action,
+    /// Why.
+    pub reason: Box<str>,
+}
+
+fn decision(e: &Entry) -> Option<Decision> {
+    let Body::Decide { about: About::Id(item), action, reason } = &e.body else { return None };
+    let (item, reason) = (item.clone(), reason.clone());
+    Some(Decision { seq: e.meta.seq, item, at: e.at, by: e.meta.by.clone(), action: *action, reason })
+}
+
+/// What was decided about items after an entry, as it reads now. `None`: something was corrected since, all of it is to
+/// be read again.
+pub async fn decisions(conn: &mut Conn, site: &str, after: u64) -> Result<Option<Vec<Decision>>, StoreError> {
+    let mended = match after {
+        0 => rows!(conn, (i64, String), MENDED, site)?,
+        _ if rows!(conn, (i64,), CORRECTED, site, after as i64)?.first().is_some_and(|r| r.0 > 0) => return Ok(None),
+        _ => Vec::new(),
+    };
+    let found = rows!(conn, (i64, String), DECIDED, site, after as i64)?;
+    let mut entries: Vec<Arc<Entry>> = Vec::with_capacity(found.len() + mended.len());
+    for (seq, line) in found.into_iter().chain(mended) {
+        entries.push(Arc::new(load::entry(site, seq as u64, &line)?));
+    }
+    let read = records(entries);
+    Ok(Some(read.values().filter_map(|r| decision(&*r.effective(u64::MAX).ok()??)).collect()))
+}

@@ -1,0 +1,149 @@
+//! `stream`: what happens in a shop, as it happens.
+
+use super::Query;
+use crate::store::ledger as sql;
+use crate::web::auth::Reads;
+use crate::web::error::Problem;
+use crate::web::feed::{self, Feed, PAGE, Piece};
+use crate::web::service::Fault;
+use axum::body::{Body, Bytes};
+use axum::http::{HeaderMap, HeaderName, header};
+use axum::response::{IntoResponse, Response};
+use futures_util::stream;
+use serde::Deserialize;
+use std::convert::Infallible;
+use std::sync::Arc;
+use tokio::sync::broadcast::error::RecvError;
+use tokio::sync::{OwnedSemaphorePermit, broadcast, watch};
+use tokio::time::{Interval, MissedTickBehavior, interval};
+use utoipa::IntoParams;
+
+/// Where a stream begins.
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct Start {
+    /// Begin after the entry of this `seq`; with what is written from now on where left out. `Last-Event-ID` comes
+    /// first.
+    after: Option<u64>,
+}
+
+/// Listen to the ledger
+///
+/// Server-sent events, as the HTML standard has them: each entry that is written, once and in order, its `id:` the
+/// `seq`, its `data:` a `LedgerEntry`. Whoever comes again with `Last-Event-ID` goes on where they were. An event named
+/// `due` is what time alone brings: `{"item","verdict","minutes","at","limit_at"}`, that at `at` it was so many minutes
+/// until the item has that verdict (0: it has it now). It has no `id:` and is told once. Comments come every few seconds,
+/// so that silence means a broken line. A listener that takes nothing off the line for half a minute is cut off; a shop
+/// has at most 1,000 of them.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/stream",
+    operation_id = "stream",
+    tag = "Ledger",
+    params(Start, ("Last-Event-ID" = Option<String>, Header, description = "The `seq` of the last entry that arrived.")),
+    responses((status = 200, description = "Events, until either side ends it.", body = String,
+        content_type = "text/event-stream"))
+)]
+pub async fn stream(reads: Reads, headers: HeaderMap, Query(q): Query<Start>) -> Result<Response, Problem> {
+    let last = match headers.get("last-event-id").map(|v| v.to_str().unwrap_or("?").trim()) {
+        None | Some("") => None,
+        Some(text) => {
+            let seq = text.parse::<u64>().ok();
+            Some(seq.ok_or_else(|| Problem::of("bad-query", "`Last-Event-ID` is the number of an entry."))?)
+        }
+    };
+    let feed = reads.service().feed(&reads.site);
+    // First the feed, then the head: what comes between the two is in both.
+    let (ring, place) = feed.listen().ok_or(Fault::Busy)?;
+    let mut conn = reads.service().db().reader().await?;
+    let head = sql::head(&mut conn, &reads.site).await?.map_or(0, |h| h.0);
+    drop(conn);
+    let after = last.or(q.after).filter(|at| *at <= head);
+    let mut beat = interval(reads.service().beat());
+    beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    beat.reset();
+    let listener = Listener {
+        // Whoever begins now and is cut off before anything came can go on from here.
+        hello: Some(Bytes::from(match after {
+            Some(_) => String::from("retry: 2000\n\n"),
+            None => format!("retry: 2000\nid: {head}\n\n"),
+        })),
+        at: after.unwrap_or(head),
+        behind: after.is_some_and(|at| at < head),
+        stopping: reads.service().stopping(),
+        reads,
+        ring,
+        beat,
+        _feed: feed,
+        _place: place,
+    };
+    let events = stream::unfold(listener, |mut l| async { l.next().await.map(|b| (Ok::<Bytes, Infallible>(b), l)) });
+    let head = [
+        (header::CONTENT_TYPE, "text/event-stream"),
+        (header::CACHE_CONTROL, "no-store"),
+        (HeaderName::from_static("x-accel-buffering"), "no"),
+    ];
+    Ok((head, Body::from_stream(events)).into_response())
+}
+
+/// Somebody who listens. What they haven't read yet is a number: nothing piles up for them.
+struct Listener {
+    reads: Reads,
+    hello: Option<Bytes>,
+    /// The last entry they were sent.
+    at: u64,
+    /// Whether the table is to be read before the ring.
+    behind: bool,
+    ring: broadcast::Receiver<Piece>,
+    beat: Interval,
+    stopping: watch::Receiver<bool>,
+    _feed: Arc<Feed>,
+    _place: OwnedSemaphorePermit,
+}
+
+impl Listener {
+    /// The next piece; none at the end.
+    async fn next(&mut self) -> Option<Bytes> {
+        if let Some(hello) = self.hello.take() {
+            return Some(hello);
+        }
+        loop {
+            if *self.stopping.borrow_and_update() {
+                return None;
+            }
+            if self.behind {
+                match self.page().await {
+                    Ok(Some(page)) => return Some(page),
+                    Ok(None) => self.behind = false,
+                    // They come again, and say how far they were.
+                    Err(_) => return None,
+                }
+            }
+            tokio::select! {
+                _ = self.stopping.changed() => return None,
+                piece = self.ring.recv() => match piece {
+                    Ok(p) if p.seq == 0 => return Some(p.bytes),
+                    Ok(p) if p.seq <= self.at => {}
+                    Ok(p) if p.seq == self.at + 1 => {
+                        self.at = p.seq;
+                        return Some(p.bytes);
+                    }
+                    Ok(_) | Err(RecvError::Lagged(_)) => self.behind = true,
+                    Err(RecvError::Closed) => return None,
+                },
+                _ = self.beat.tick() => {
+                    return if self.reads.still().await { Some(Bytes::from_static(b":\n\n")) } else { None };
+                }
+            }
+        }
+    }
+
+    /// What the table has after the last that was sent.
+    async fn page(&mut self) -> Result<Option<Bytes>, Fault> {
+        let mut conn = self.reads.service().db().reader().await?;
+        let lines = sql::tail(&mut conn, &self.reads.site, self.at, PAGE).await?;
+        let Some((last, _)) = lines.last() else { return Ok(None) };
+        self.at = *last;
+        Ok(Some(lines.iter().map(|(seq, line)| feed::entry(*seq, line)).collect::<String>().into()))
+    }
+}

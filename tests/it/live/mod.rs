@@ -1,0 +1,5 @@
+//! What is on the screens by itself: the stream, and what time alone brings.
+
+mod due;
+mod stream;
+mod wire;
