@@ -40,6 +40,7 @@ pub fn entries(now: Instant, zone: Zone) -> Vec<(Instant, Value)> {
     bench::mascarpone(&mut diary);
     counter::nearest(&mut diary);
     counter::gateaux(&mut diary);
+    counter::marble(&mut diary);
     counter::choux_and_tarts(&mut diary);
     counter::cheesecakes(&mut diary);
     counter::away(&mut diary);

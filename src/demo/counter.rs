@@ -52,6 +52,25 @@ pub fn gateaux(d: &mut Diary) {
     d.decide_line((2, 11, 40), "sponge-back", "keep", "Two of us saw it go back in; it reads 4.3 °C.");
 }
 
+/// Marked before a coat that brought more minutes along, and marked anew with the earlier time.
+pub fn marble(d: &mut Diary) {
+    let (begun, coat) = ((2, 13, 10), (2, 13, 35));
+    d.item(begun, "marble-1", "Marble cake", "bench", "layer-cake", &[]);
+    d.mark(d.at((2, 13, 11)), "marble-1", d.four_hours(d.at(begun), 0), "printed");
+    d.join(coat, "marble-1", "tub-2").note("Coated from the older tub.");
+    // What the tub had been out by then, and the block it was mixed from.
+    let tub = [
+        ((2, 5, 15), (2, 5, 50)),
+        ((2, 5, 50), (2, 6, 25)),
+        ((2, 7, 15), (2, 7, 50)),
+        ((2, 10, 35), (2, 11, 0)),
+        ((2, 13, 25), coat),
+    ];
+    let by = d.four_hours(d.at(coat), d.between(&tub));
+    d.mark(d.at((2, 13, 36)), "marble-1", by, "printed").with("copy", 2);
+    d.go((2, 13, 42), "marble-1", "bench-fridge");
+}
+
 /// Trays on the counter: sold in parts, put back too late, over and not yet binned.
 pub fn choux_and_tarts(d: &mut Diary) {
     d.item((1, 8, 50), "choux-1", "Cream choux, tray 1", "bench", "choux", &[]).with("count", 24);
@@ -97,6 +116,7 @@ pub fn cheesecakes(d: &mut Diary) {
     begin((1, 15, 40), "cheesecake-2", "Baked cheesecake, blueberry", "order-fridge");
     begin((1, 15, 42), "cheesecake-3", "Baked cheesecake, plain", "order-fridge");
     begin((1, 15, 44), "cheesecake-4", "Baked cheesecake, ginger", "walk-in");
+    begin((1, 15, 46), "cheesecake-5", "Baked cheesecake, lemon", "order-fridge");
     d.food((1, 9, 58), "cheesecake-1", "6.4");
     d.go((1, 10, 0), "cheesecake-1", "counter");
     d.close((1, 11, 20), "cheesecake-1", "served").with("count", 3);
@@ -110,6 +130,8 @@ pub fn cheesecakes(d: &mut Diary) {
     d.mark(d.at((2, 12, 56)), "cheesecake-2", by, "printed").with("copy", 2).note("The first label got wet.");
     d.close((2, 12, 55), "cheesecake-2", "served").with("count", 3);
     d.food((2, 11, 36), "cheesecake-3", "3.6");
+    d.food((2, 13, 19), "cheesecake-5", "3.9");
+    d.go((2, 13, 21), "cheesecake-5", "counter").note("The labels had run out.");
     let why = "In the walk-in when it failed: its four hours ran from then.";
     d.close((2, 8, 20), "cheesecake-4", "discarded").with("reason", why);
 }

@@ -82,6 +82,55 @@ describe('the item\'s page', () => {
   }));
 });
 
+describe('marks', () => {
+  const marks = (page, how) => page.locator(`main .mark button[value=${how}], .notice .marks button[value=${how}]`).first();
+
+  both('out, then written on it: one touch more, and no typing', () => item('cheesecake-3'), async (page, hand) => {
+    // Once out it stays out, under its one clock: the second run finds it marked already.
+    const action = page.locator(the.action);
+    if (await action.count()) {
+      await hand.go(action);
+      assert.equal(hand.touches, 1);
+    }
+    const time = await page.locator(the.big).innerText();
+    const before = hand.touches;
+    assert.ok((await marks(page, 'written').boundingBox()).height >= 64);
+    await hand.go(marks(page, 'written'));
+    assert.equal(hand.touches, before + 1);
+    assert.ok((await notice(page).innerText()).includes(`marked “discard by`));
+    assert.ok((await notice(page).innerText()).includes(time), `the mark says ${time}`);
+    assert.match(await page.locator('main .mark').innerText(), /by hand .*copy \d/);
+  });
+
+  both('out on the board, then printed: one touch more', () => `${site()}/`, async (page, hand) => {
+    const row = page.locator(`${the.coldRows}:has(${the.move})`).first();
+    const id = (await row.getAttribute('id')).slice(2);
+    await hand.go(row.locator(the.move));
+    await hand.go(marks(page, 'printed'));
+    assert.equal(hand.touches, 2);
+    assert.equal(new URL(page.url()).pathname, `/s/${SITE}/items/${id}/label`);
+    // What was printed is known.
+    await page.goto(item(id));
+    assert.match(await page.locator('main .mark').innerText(), /printed .*copy \d/);
+  });
+
+  both('another time than it should say is kept, and told of', () => `${item('forest-1')}/mark`, async (page, hand) => {
+    await hand.touch(page.locator('main details summary'));
+    await page.locator('input[name=time]').fill('25:70');
+    await hand.go(main(page));
+    assert.match(await page.locator('.notice.bad').first().innerText(), /Write a time of the shop/);
+    assert.equal(await page.locator('input[name=time]').inputValue(), '25:70');
+    const big = await page.goto(item('forest-1')).then(() => page.locator(the.big).innerText());
+    const [h, m] = big.split(':').map(Number);
+    await page.goto(`${item('forest-1')}/mark`);
+    await hand.touch(page.locator('main details summary'));
+    await page.locator('input[name=time]').fill(`${String((h + 1) % 24).padStart(2, '0')}:${String(m).padStart(2, '0')}`);
+    await hand.go(main(page));
+    assert.match(await page.locator('main .label.late').innerText(), /too late/);
+    assert.equal(await page.locator('main .mark .marks button').count(), 2, 'and may be marked anew');
+  });
+});
+
 describe('joins take at most four touches from the item\'s page, no typing, and show what comes along first', () => {
   both('another coat: three', () => item('carrot-1'), async (page, hand) => {
     await hand.go(task(page, 'coat'));

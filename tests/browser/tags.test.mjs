@@ -217,6 +217,9 @@ test('a rack goes with one touch', async () => {
   assert.equal(await page.locator('section[aria-labelledby=on] li').count(), 3);
   await click(page, page.locator('.acts button.main'));
   await page.locator('[role=status]', { hasText: '3 items moved' }).waitFor();
+  // Marked with one touch, each with its own time.
+  await click(page, page.locator('main .marks button[value=written]'));
+  await page.locator('[role=status]', { hasText: '3 items marked' }).waitFor();
   await page.locator('summary', { hasText: 'Temperature' }).click();
   await page.fill('input[name=value]', '4.5');
   await page.locator('.acts .pick').first().click();

@@ -8,6 +8,7 @@ use counterclock::demo;
 use counterclock::evaluate::{Options, Reader, standings};
 use counterclock::exposure::Fold;
 use counterclock::ledger::{self, ByHow, Entry, From, Id, Meta, Request, State, chain};
+use counterclock::record::marking::{self, Marking};
 use counterclock::rules::{self, Phase, Standing};
 use serde_json::value::RawValue;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -114,6 +115,20 @@ fn holds_at(now: Instant, zone: Zone) {
     all(open.map(|s| word(&s.verdict)).collect(), VERDICTS, "every verdict among the open");
     let deviations = standings.values().flat_map(|s| &s.deviations).map(|d| d.code.to_owned()).collect();
     all(deviations, DEVIATIONS, "every deviation");
+
+    let agreements = standings.values().filter(|s| s.state != Phase::Closed).filter_map(|s| Marking::of(&state, s));
+    let agreements: BTreeSet<String> = agreements.map(|m| format!("{:?}", m.agreement)).collect();
+    all(agreements, &["NoneNeeded", "Unmarked", "Late", "Agrees"], "each way a label agrees among the open");
+    let marble = &state.items[&Id::new("marble-1").unwrap()];
+    let copies: Vec<_> = marking::marks(marble).collect();
+    let computed = rules::standing(&Fold::new(&state, copies[1].at, zone), &Id::new("marble-1").unwrap()).unwrap();
+    assert!(copies[1].copy == 2 && copies[1].discard_by < copies[0].discard_by, "{}: {copies:?}", said("a new time"));
+    let by = computed.discard_by.unwrap();
+    assert!(
+        by.since(copies[1].discard_by) < MINUTE_MS && by >= copies[1].discard_by,
+        "{}: {by}",
+        said("cut to the minute")
+    );
 
     let nearest = &standings[demo::NEAREST];
     assert_eq!(nearest.discard_by, Some(now.plus(demo::MINUTES_LEFT * MINUTE_MS)), "{}", said("the nearest"));

@@ -432,6 +432,7 @@ async fn a_label_against_the_log(house: House) {
             {"kind": "move", "at": t("11:20"), "item": "cake", "place": "fridge"},
             {"kind": "move", "at": t("12:00"), "item": "cake", "place": "bench"},
             {"kind": "mark", "at": t("12:00"), "item": "cake", "discard_by": t("16:00"), "how": "written", "copy": 2},
+            {"kind": "item", "at": t("08:00"), "item": "failed", "name": "Failed", "product": "cake", "place": "walk-in"},
             {"kind": "item", "at": t("12:00"), "item": "slice", "name": "The slice", "product": "cake", "place": "bench", "from": ["cake"]},
         ]))
         .await;
@@ -451,7 +452,7 @@ async fn a_label_against_the_log(house: House) {
         assert_eq!(lines.len(), 3);
         assert_eq!(
             lines[0],
-            "10:00 to 10:40, bench came with The tub begun there by manager; temperature not taken; then fridge, by manager 0:40:00"
+            "10:00 to 10:40, bench came with The tub ; begun there by manager; temperature not taken; then fridge, by manager 0:40:00"
         );
         assert_eq!(
             lines[1],
@@ -470,6 +471,20 @@ async fn a_label_against_the_log(house: House) {
     there(&staff.submit(MARK, &[("how", "written")]).await);
     let page = inspector.open(address).await;
     assert_eq!(page.text(".label"), "It carries 15:20, and that agrees with the log.");
+    // A stretch that a failure began, and one that a join cut in two.
+    house
+        .write(json!([
+            {"kind": "lapse", "at": t("09:30"), "place": "walk-in", "until": t("09:50")},
+            {"kind": "item", "at": t("08:00"), "item": "base", "name": "Base", "product": "cake", "place": "walk-in"},
+            {"kind": "move", "at": t("12:00"), "item": "base", "place": "bench"},
+            {"kind": "join", "at": t("12:05"), "item": "base", "from": ["tub"]},
+        ]))
+        .await;
+    let lines = inspector.open("/s/shop/items/base/label-check").await.texts("table.sums tbody tr");
+    assert!(lines[0].contains("came with The tub") && lines[0].ends_with("0:40:00"), "{lines:?}");
+    assert_eq!(lines[1], "since 13:05, bench out already as it was joined 0:05:00");
+    let lines = inspector.open("/s/shop/items/failed/label-check").await.texts("table.sums tbody tr");
+    assert_eq!(lines, ["10:30 to 10:50, walk-in its place lost its cold, entered by manager 0:20:00"]);
     // What never carried a time, what should, and what has ended.
     let pie = "/s/shop/items/pie/label-check";
     assert_eq!(inspector.open(pie).await.text(".label"), "It carries no time, and its rules ask for none now.");
@@ -477,7 +492,7 @@ async fn a_label_against_the_log(house: House) {
     house.set("12:30");
     let page = inspector.open(pie).await;
     assert!(page.text(".label.unmarked").contains("it carries none"));
-    assert_eq!(page.texts(".three .says"), ["not", "not", "17:10"]);
+    assert_eq!(page.texts(".three .says"), ["never", "never", "17:10"]);
     house.write(json!({"kind": "close", "item": "cake", "as": "sold"})).await;
     house.set("+1 12:30");
     let page = inspector.open(address).await;

@@ -161,11 +161,15 @@ fn line(state: &State, show: Show, id: &Id, spell: &Spell, seconds: i64, asked: 
     match &began {
         Some((_, e)) if matches!(e.body, Body::Item(_)) => more.push(lang::check_began(&by(e))),
         Some((_, e)) => more.push(lang::check_out(&by(e))),
-        None => more.push(lang::check_lapse().to_owned()),
+        // It was out before; what went in then brought other lines for that.
+        None if joined(state, whose, spell.from) => more.push(lang::check_joined().to_owned()),
+        None => more.extend(lapsed(state, spell).map(|e| lang::check_lapse(&by(&e)))),
     }
     let owner = began.as_ref().map_or(whose, |(id, _)| id).clone();
     if let Some(item) = state.items.get(&owner) {
-        more.push(temperature(show, item, spell.from));
+        if began.is_some() {
+            more.push(temperature(show, item, spell.from));
+        }
         more.extend(ended(item, spell).map(|e| lang::check_back(&words::went(state, &e), &by(&e))));
     }
     let from = spell.inherited_from.as_ref().map(|id| (id.clone(), lang::check_came(&name_of(state, id))));
@@ -188,6 +192,18 @@ fn began(state: &State, id: &Id, spell: &Spell) -> Option<(Id, Arc<Entry>)> {
         todo.extend(item.truth.iter().flat_map(|e| e.parents().iter().cloned()));
     }
     None
+}
+
+fn joined(state: &State, id: &Id, at: Instant) -> bool {
+    let joins = |e: &Arc<Entry>| e.at == at && matches!(e.body, Body::Join { .. });
+    state.items.get(id).is_some_and(|i| i.truth.iter().any(joins))
+}
+
+/// The failure of its place by which it began, where it stood in the cold.
+fn lapsed(state: &State, spell: &Spell) -> Option<Arc<Entry>> {
+    let lapses = &state.places.get(&spell.place)?.lapses;
+    let at = lapses.range((spell.from, 0)..=(spell.from, u64::MAX));
+    at.map(|(_, e)| e).find(|e| matches!(e.body, Body::Lapse { .. })).cloned()
 }
 
 /// The entry that ended it, where one did.
