@@ -1161,6 +1161,7 @@ done-rack-marked = { $count ->
     [one] One item marked.
    *[other] { $count } items marked.
     }
+done-rack-printed = Print them now: their labels are at the end of this page.
 done-rack-undone = Taken back: what stands on the rack is where it was.
 done-put-by-tag = { $name } is on the rack, { $count } in all.
 done-rack-put = { $count ->

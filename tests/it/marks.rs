@@ -273,6 +273,12 @@ async fn marked_together_on_a_rack(house: House) {
         assert_eq!((&entry["kind"], &entry["how"]), (&json!("mark"), &json!("written")));
         assert_eq!((&entry["discard_by"], &entry["copy"]), (&json!(t("16:00")), &json!(1)));
     }
+    let page = staff.open(&there(&staff.submit(&mark, &[("how", "printed")]).await)).await;
+    assert_eq!(
+        page.text("[role=status] p"),
+        "2 items marked. Print them now: their labels are at the end of this page."
+    );
+    assert!(page.attributes("a", "href").iter().any(|a| a.contains("/labels.pdf")));
     // One is cold, and of one the page showed another time: both are named, the third is marked.
     house.write(json!({"kind": "item", "at": t("11:00"), "item": "bun", "name": "The bun", "product": "cake", "place": "bench"})).await;
     staff.submit(&format!("{at}/put"), &[("item", "bun")]).await;

@@ -77,6 +77,9 @@ pub async fn show(
         };
         let mut notice = text.and_then(done);
         if let Some(notice) = &mut notice {
+            if said.get("how") == Some("printed") {
+                lang::done_rack_printed().clone_into(&mut notice.next);
+            }
             let seqs = said.get("seqs").unwrap_or("").split(',').filter_map(|n| n.parse().ok());
             notice.undo = undoable(&rack, &look, &seqs.collect::<Vec<_>>());
         }
@@ -256,7 +259,13 @@ async fn together(
     if left.is_empty() {
         let (place, n) = (place.map_or_else(String::new, |p| format!("&place={p}")), seqs.len());
         let list: Vec<String> = seqs.iter().take(undo::MOST + 1).map(u64::to_string).collect();
-        return Ok(to_rack(reads, path, &rack.rack, &format!("?said={what}&n={n}{place}&seqs={}", list.join(","))));
+        let how = if what == "mark" && fields.is("how", "printed") { "&how=printed" } else { "" };
+        return Ok(to_rack(
+            reads,
+            path,
+            &rack.rack,
+            &format!("?said={what}&n={n}{place}{how}&seqs={}", list.join(",")),
+        ));
     }
     let look = reads.look(&rack.items).await?;
     let show = Show::of(&look.state, look.now);

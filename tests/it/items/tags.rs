@@ -219,7 +219,7 @@ async fn sheets_of_tags(house: House) {
     for count in ["0", "121", "-1", "some", "9999999999999999999999"] {
         staff.submit("/s/shop/tags", &[("count", count)]).await.says(400, "1 to 120");
     }
-    assert!(staff.open("/s/shop/tags").await.texts(".links a").is_empty());
+    assert!(staff.open("/s/shop/tags").await.texts("main .links a").is_empty());
     // The second of two taps makes no second sheet.
     for _ in 0..2 {
         staff
@@ -227,7 +227,7 @@ async fn sheets_of_tags(house: House) {
             .await
             .goes(&format!("../../s/shop/sheets/{KEY}"));
     }
-    assert_eq!(staff.open("/s/shop/tags").await.texts(".links a").len(), 1);
+    assert_eq!(staff.open("/s/shop/tags").await.texts("main .links a").len(), 1);
     let page = staff.open(&format!("/s/shop/sheets/{KEY}")).await;
     let mut codes = page.texts(".sheet .code");
     assert_eq!((codes.len(), page.attributes(".sheet svg", "aria-label").len()), (120, 120));
