@@ -428,7 +428,6 @@ procedure-kind-place = the place
 procedure-added = new
 procedure-removed = gone
 procedure-changed = changed
-procedure-what = What
 procedure-before = Before
 procedure-after = After
 procedure-nothing = nothing

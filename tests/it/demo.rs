@@ -2,12 +2,14 @@
 //! always twelve minutes from its discard-by time, and the same standings by `evaluate`.
 
 use crate::kit::actor::Actor;
+use crate::kit::browser::Browser;
 use crate::kit::house::House;
-use counterclock::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
+use counterclock::clock::{Clock, HOUR_MS, Instant, MINUTE_MS, Zone};
 use counterclock::demo;
 use counterclock::evaluate::{Options, Reader, standings};
 use counterclock::exposure::Fold;
 use counterclock::ledger::{self, ByHow, Entry, From, Id, Meta, Request, State, chain};
+use counterclock::people::Role;
 use counterclock::record::marking::{self, Marking};
 use counterclock::rules::{self, Phase, Standing};
 use serde_json::value::RawValue;
@@ -16,7 +18,7 @@ use std::io::Write;
 use std::process::{Command, Stdio};
 use std::sync::Arc;
 
-both!(posted_it_stands_as_evaluate_says);
+both!(posted_it_stands_as_evaluate_says, filled_it_has_its_written_procedure);
 
 const KINDS: &[&str] = &[
     "site", "place", "rule", "product", "item", "join", "move", "reading", "lapse", "restore", "mark", "seen", "close",
@@ -238,4 +240,27 @@ async fn posted_it_stands_as_evaluate_says(house: House) {
     assert_eq!(text.lines().count(), begun, "every item there is");
     assert!(closed > 0 && closed < begun, "open and closed ones: {closed} of {begun}");
     house.agrees().await;
+}
+
+/// The demo's database: an approved procedure, a draft with a gap, and one of three who hasn't read it.
+async fn filled_it_has_its_written_procedure(house: House) {
+    house.empty().await;
+    let service = house.service();
+    counterclock::fill::fill(service.db(), Zone::named("Europe/London").expect("a zone")).await.expect("it is filled");
+    house.restart().await;
+    house.set(&Clock::System.now().to_string());
+    let token = house.service().add_token("shop", "m", Role::Manager).await.expect("a token");
+    let manager = Browser::new(&house);
+    manager.put("counterclock", &token);
+    let page = manager.open("/s/shop/procedure").await;
+    assert!(page.text("article").contains("Version 1, approved by Ishbel, in force since"), "{}", page.text("article"));
+    assert_eq!(page.texts(".warn li"), ["the place “Walk-in cooler”: changed"], "it is told what it no longer says");
+    let unread = page.texts("#readers ~ table tbody tr");
+    assert_eq!(unread.iter().filter(|r| r.ends_with("not yet")).collect::<Vec<_>>(), ["Bramwell not yet"]);
+    assert_eq!(unread.len(), 3);
+    assert_eq!(manager.open("/s/shop/").await.text("p.warn"), "");
+    let draft = manager.open("/s/shop/procedure/draft").await;
+    assert_eq!(draft.texts("#missing ~ ul li"), ["“How people are trained” is still to be filled in."]);
+    assert_eq!(draft.texts("table.changes").len(), 4, "what changes with it");
+    house.checks().await;
 }

@@ -1,6 +1,7 @@
 //! What changed: between two documents, section by section, and in the set-up since a document was made from it.
 
 use super::{Document, Facts, Line, Section};
+use crate::lang;
 use crate::people::Names;
 
 /// What became of an answer or of a thing.
@@ -68,7 +69,21 @@ fn lines(a: &[Line], b: &[Line], names: &Names) -> Vec<Change> {
     };
     let in_b = b.iter().map(|line| (a.iter().find(|l| l.id == line.id), Some(line)));
     let gone = a.iter().filter(|line| b.iter().all(|l| l.id != line.id)).map(|line| (Some(line), None));
-    in_b.chain(gone).filter_map(|(was, is)| change(was, is)).collect()
+    let mut changes: Vec<Change> = Vec::new();
+    for (was, is) in in_b.chain(gone) {
+        let renamed = was.zip(is).and_then(|(was, is)| renamed(was, is));
+        changes.extend(renamed.filter(|c| !changes.contains(c)));
+        changes.extend(change(was, is));
+    }
+    changes
+}
+
+/// What a line is about has another name; how a question is worded is no matter.
+fn renamed(was: &Line, is: &Line) -> Option<Change> {
+    let name = |l: &Line| if l.id.starts_with("place.") { l.ask.clone() } else { l.group.clone() };
+    let (old, new) = (name(was), name(is));
+    let (how, ask) = (How::Changed, lang::procedure_name().to_owned());
+    (old != new).then(|| Change { how, group: new.clone(), ask, was: vec![old], is: vec![new] })
 }
 
 /// Something of the set-up that is no longer as a document has it.

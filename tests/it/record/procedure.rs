@@ -137,10 +137,14 @@ async fn from_nothing_to_the_second_version(house: House) {
     // The set-up changes: the version doesn't, and says that it no longer fits.
     let place = json!({"kind": "place", "place": "annex", "name": "Annex", "control": "none", "use": "work"});
     house.write(place).await;
-    let flan = json!({"kind": "product", "product": "cake", "name": "Cake", "rules": ["sum-2h-4h"]});
-    house.write(flan).await;
+    house
+        .write(json!({"kind": "place", "place": "van", "name": "The van", "control": "none", "use": "transport"}))
+        .await;
+    let cake = json!({"kind": "product", "product": "cake", "name": "Cream cake", "rules": ["sum-2h-4h"]});
+    house.write(cake).await;
     let page = bench.open(PAGE).await;
-    assert_eq!(page.texts(".warn li"), ["the place “Annex”: new", "the food “Cake”: changed"]);
+    let changed = ["the place “Annex”: new", "the place “The van”: changed", "the food “Cream cake”: changed"];
+    assert_eq!(page.texts(".warn li"), changed);
     let draft = office.open(&format!("{PAGE}/draft")).await;
     let rows = draft.texts("#changes ~ table").join("|");
     assert!(rows.contains("Annex new"), "{rows}");
@@ -151,22 +155,25 @@ async fn from_nothing_to_the_second_version(house: House) {
     give(&bench, &ada, "4711").await.goes("s/shop/procedure/read?next=./");
     let page = bench.open("/s/shop/procedure/read").await;
     assert!(page.text("#changes").contains("since version 1"));
-    assert!(page.texts("#changes ~ table tr").join("|").contains("How people are trained changed What is said of"));
+    assert!(page.texts("#changes ~ table tbody").join("|").contains("How people are trained changed What is said of"));
 
     visit.submit("/sign-in", &ivo).await.goes("./");
     let page = visit.open(&format!("{PAGE}/compare?a=1&b=2")).await;
-    let rows = page.texts("table tbody tr");
+    let rows = page.texts("table tbody");
     let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
     assert_eq!(
         rows,
         [
             "Seven days, the day it was made being the first: Foods under it changed Cake None of the foods below; \
              single items may be put under it.",
-            "Cake: Rules changed Two hours, four hours, added up Seven days, the day it was made being the first \
-             Two hours, four hours, added up",
-            "Cake: Its limits changed Discard: at 4 h 00 min out in all Discard: after day 7, the day it began being \
-             day 1 Discard: at 4 h 00 min out in all",
+            "Two hours, four hours, added up: Foods under it changed Cake Cream cake",
+            "Cream cake: Name changed Cake Cream cake",
+            "Cream cake: Rules changed Two hours, four hours, added up Seven days, the day it was made being the \
+             first Two hours, four hours, added up",
+            "Cream cake: Its limits changed Discard: at 4 h 00 min out in all Discard: after day 7, the day it began \
+             being day 1 Discard: at 4 h 00 min out in all",
             "Annex new – nothing not cold, for work Out of temperature control: the clock runs here.",
+            "The van: Name changed van The van",
             "How people are trained changed What is said of training At the bench, by the manager",
         ],
     );
