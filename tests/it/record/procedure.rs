@@ -454,7 +454,11 @@ async fn on_paper(house: House) {
         assert!(plain.contains("not yet"), "who has read it");
     }
     let theirs = Pdf::new(&bench.open("/s/shop/procedure.pdf").await.0.bytes).text("-layout");
-    assert!(!theirs.contains("Who has read it"));
+    assert!(!theirs.contains("Who has read it") && !theirs.contains("the set-up has changed"));
+    let place = json!({"kind": "place", "place": "annex", "name": "Annex", "control": "none", "use": "work"});
+    house.write(place).await;
+    let behind = Pdf::new(&bench.open("/s/shop/procedure.pdf").await.0.bytes).text("-layout");
+    assert!(behind.contains("the set-up has changed") && behind.contains("the place “Annex”: new"), "{behind}");
     in_main(office.open("/s/shop/procedure.pdf?size=a3").await, 400, "Paper is “a4” or “letter”.");
     in_main(office.open("/s/shop/procedure.pdf?version=2").await, 404, "There is no version “2”");
 }

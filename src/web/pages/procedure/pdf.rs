@@ -1,5 +1,6 @@
 //! The written procedure as a PDF: the version in force, or the one that is named.
 
+use super::paper::changed;
 use super::shown::Reader;
 use super::{in_force, unknown};
 use crate::clock::Zone;
@@ -7,6 +8,7 @@ use crate::lang;
 use crate::people::Role;
 use crate::record::paper::Size;
 use crate::record::procedure::print::{Print, Readers, print};
+use crate::record::procedure::{Typed, since};
 use crate::web::auth::Reads;
 use crate::web::pages::handlers::html;
 use crate::web::pages::visitor::Visitor;
@@ -85,6 +87,15 @@ async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<
     match Zone::parse_date(review).is_some_and(|day| day > show.zone.day(look.now)) {
         true => said.push(lang::procedure_next_review(review)),
         false => said.push(lang::procedure_review_due(review)),
+    }
+    // Whoever reads it on paper has to know too that it is behind.
+    if all.shelf.at(look.now).is_some_and(|p| p.version == version) {
+        let now = all.document(&look.state, &Typed::default());
+        let changed: Vec<String> = since(&document.facts, &now.facts).iter().map(changed).collect();
+        if !changed.is_empty() {
+            said.push(lang::procedure_since().to_owned());
+            said.extend(changed);
+        }
     }
     let readers = matches!(reads.actor.role, Role::Manager | Role::Inspector).then(|| {
         let heads = [lang::procedure_reader().to_owned(), lang::procedure_read_at().to_owned()];
