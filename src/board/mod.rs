@@ -1,5 +1,6 @@
 //! The board room: the manager's view. What is urgent, most urgent first.
 
+pub mod decisions;
 pub mod due;
 
 use crate::clock::{Instant, Zone};

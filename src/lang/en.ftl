@@ -1217,3 +1217,90 @@ labels-go = Labels as a PDF
 labels-paper = On
 labels-of-rack = Labels of all that stands on it
 tags-paper = As a PDF: { $paper }
+
+## Decisions, and the day's review
+
+decisions-title = Decisions
+decisions-what = What needs a person. Nothing goes from here by itself: only by the entry that mends it, or by a decision with its reason.
+decisions-bound = Looked at: everything that is open, and the last { $days } days of what closed, of late entries and of days to sign. What is older stands in the record.
+decisions-cut = There was more than this page reads: it shows the latest { $entries } entries and the { $closed } items closed last.
+decisions-none = Nothing waits for a decision.
+decisions-over = Over, and not dealt with
+decisions-others = To decide
+decisions-done = Recorded, with your name and the time.
+decisions-say-why = Say why.
+decisions-say-what = Touch what was decided.
+decisions-say-reference = Say what the approval rests on.
+decisions-gone = This no longer waits: somebody decided it, or an entry mended it.
+board-decisions = { $n ->
+    [0] Decisions: none wait
+    [one] 1 decision waits
+   *[other] { $n } decisions wait
+  }
+
+matter-since = since { $when }
+matter-over = Over its time and not thrown away
+matter-no-return = May no longer go back: to be used, or thrown away
+matter-seen = Seen where the log does not have it
+matter-seen-in = was seen in { $place }, { $when }, by { $who }; the log has it elsewhere.
+matter-closing = Out when the shop closed
+matter-closing-in = was in { $place } at the last entry of the day, { $when }; after it nothing was written for four hours.
+matter-unmarked = Out without the mark its rule asks for
+matter-burst = Many entries at once that say they happened apart
+matter-burst-by = { $who }: { $n } entries within a minute, { $when }; by what they say, they lie { $span } apart.
+matter-late = Entered late
+matter-late-by = entered { $span } late, { $when }, by { $who }
+matter-late-place = { $place }: entered { $span } late, { $when }, by { $who }
+matter-no-reading = A cold place that nobody has read for a day
+matter-no-reading-in = { $place }: no reading of its air since { $when }, or since it was set up. More than 24 hours is this program's choice.
+matter-rule = A rule in use without an approval
+matter-rule-basis = “{ $rule }” rests on: { $basis }. It works all the same; say on what ground you use it.
+matter-no-procedure = No written procedure is in force
+matter-procedure = The written procedure is to be looked through again
+matter-unsigned = A day that nobody has signed
+matter-in = in { $place }, { $when }
+matter-in-rule = in { $place }, { $when } (“{ $rule }”)
+
+way-discard = Throw it away
+way-end = Used, sold or thrown away
+way-correct = Correct an entry
+way-day = The day's entries
+way-read = Read it
+way-rule = The rule
+
+decide-title = Decide
+decide-which = What was decided
+decide-acknowledge = Seen and known
+decide-keep = Kept, for this reason
+decide-corrected = Put right
+decide-dismiss = Not a matter
+decide-reason = Why
+decide-go = Record the decision
+approve-title = Approve it
+approve-reference = What the approval rests on: a letter, a section of your procedure
+approve-go = Approve
+
+review-title = The day's review
+review-of = The day's review: { $date }
+review-go = Read and sign
+review-what = Every entry that says it happened on this day. Late ones and corrected ones come first.
+review-odd = Late or corrected
+review-all = All of the day
+review-none = Nothing was written about this day.
+review-signed = Read and signed by { $who }, { $when }.
+review-since = Something was written about it after that: read it again.
+review-running = The day is not over: what is written later opens it again.
+review-sign = Read and signed
+review-done = Signed. What is written later about this day opens it again.
+review-meanwhile = Something was written about this day since the page was made. Read it, then sign.
+review-older = This page reads the last { $days } days. An older day stands in the record.
+review-more = Only the first { $n } are shown; the record has them all.
+review-before = The day before
+review-after = The day after
+review-lapse = without its cold
+review-lapse-until = without its cold until { $until }
+review-restore = cold again
+review-setup = set up or changed: { $name }
+review-decided = decided: { $action }. { $reason }
+review-approved = approved: { $what }
+review-reviewed = signed: { $from } to { $to }

@@ -6,6 +6,7 @@ mod effects;
 pub mod ledger;
 pub mod load;
 mod migrate;
+pub mod oversight;
 pub mod writer;
 
 pub use effects::item_row;

@@ -7,6 +7,7 @@ pub mod error;
 pub mod feed;
 mod first_run;
 pub mod manages;
+pub mod oversight;
 pub mod pages;
 mod patient;
 pub mod people;

@@ -75,6 +75,7 @@ pub(super) struct Inner {
     known: Mutex<HashMap<String, Known>>,
     verified: RwLock<HashMap<String, (u64, u64)>>,
     briefs: RwLock<HashMap<String, Arc<Briefs>>>,
+    counts: Mutex<HashMap<String, Count>>,
     by_address: AtomicBool,
     address: OnceLock<String>,
     pub(super) setting_up: Mutex<Option<SettingUp>>,
@@ -83,6 +84,9 @@ pub(super) struct Inner {
 
 /// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
 type Known = (Vec<Actor>, Instant, Option<Instant>);
+
+/// The ledger's head and the minute at which the list of decisions was counted, and how many lines it had.
+pub(super) type Count = (u64, i64, usize);
 
 /// Who writes the server's own entries.
 const SERVER: &str = "server";
@@ -100,6 +104,7 @@ impl Service {
             known: Mutex::default(),
             verified: RwLock::default(),
             briefs: RwLock::default(),
+            counts: Mutex::default(),
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
             setting_up: Mutex::default(),
@@ -176,6 +181,16 @@ impl Service {
             return known.clone();
         }
         self.0.briefs.write().unwrap_or_else(|e| e.into_inner()).entry(site.to_owned()).or_default().clone()
+    }
+
+    /// How many decisions a site waited for when they were last counted.
+    pub(super) fn counted(&self, site: &str) -> Option<Count> {
+        self.0.counts.lock().unwrap_or_else(|e| e.into_inner()).get(site).copied()
+    }
+
+    /// Notes that.
+    pub(super) fn note_count(&self, site: &str, count: Count) {
+        self.0.counts.lock().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), count);
     }
 
     /// Whether there is such a site.

@@ -232,6 +232,8 @@ export async function screens(service, page) {
     { name: 'round', address: `${service.base}/s/${SITE}/round`, status: 200 },
     { name: 'round-place', address: `${service.base}/s/${SITE}/round/walk-in`, status: 200 },
     { name: 'round-ask', address: `${service.base}/s/${SITE}/round/walk-in?ask=carrot-1,cheese-2`, status: 200 },
+    { name: 'decisions', address: `${service.base}/s/${SITE}/decisions`, status: 200 },
+    { name: 'review', address: `${service.base}/s/${SITE}/review`, status: 200 },
     { name: 'people', address: `${service.base}/s/${SITE}/people`, status: 200 },
     { name: 'shop', address: `${service.base}/s/${SITE}/shop`, status: 200 },
     { name: 'another-shop', address: `${service.base}/s/${SITE}/another`, status: 200 },

@@ -4,6 +4,7 @@
 mod kit;
 
 mod api;
+mod decisions;
 mod demo;
 mod exposure;
 mod fuzz;

@@ -22,6 +22,8 @@ pub struct Board {
     /// How many labels are wrong or missing.
     labels: Option<String>,
     due: Option<String>,
+    /// How many decisions wait, for a manager.
+    decisions: Option<String>,
     more: Option<String>,
     today: String,
     week_ago: String,
@@ -71,6 +73,7 @@ pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
         counts,
         labels: (!labels.is_empty()).then(|| labels.join(", ")),
         due: None,
+        decisions: None,
         more: list.last.as_ref().map(|_| lang::board_more(&(list.counts.iter().sum::<usize>() - shown).to_string())),
         today: Zone::date_text(today),
         week_ago: Zone::date_text(today - 6),
@@ -79,9 +82,9 @@ pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
 }
 
 impl Board {
-    /// The same with what about the written procedure waits for a manager.
-    pub fn with(self, due: Option<&Due>) -> Board {
-        Board { due: due.map(waits), ..self }
+    /// The same with what about the written procedure waits for a manager, and how many decisions do.
+    pub fn with(self, due: Option<&Due>, decisions: Option<i64>) -> Board {
+        Board { due: due.map(waits), decisions: decisions.map(lang::board_decisions), ..self }
     }
 }
 

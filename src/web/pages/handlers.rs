@@ -5,8 +5,8 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, devices, enrol, item, label, label_check, labels, new_item, people, problem, procedure,
-    racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying,
+    Asked, Notice, acts, board, decisions, devices, enrol, item, label, label_check, labels, new_item, people, problem,
+    procedure, racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying,
 };
 use crate::board::{Wanted, page};
 use crate::items::Tied;
@@ -63,6 +63,8 @@ routes! {
     "/s/{site}/another" get set_up::begin, post set_up::go_on;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;
+    "/s/{site}/decisions" get decisions::show, post decisions::decide;
+    "/s/{site}/review" get decisions::review::show, post decisions::review::sign;
     "/s/{site}/round" get rounds::choose;
     "/s/{site}/round/{place}" get rounds::show, post rounds::seen;
     "/t/{tag}" get tagging::open;
@@ -168,7 +170,11 @@ async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>,
         _ => None,
     };
     let list = page(&briefs, &look.state, |id| look.changed(id), look.now, Wanted::Board, None, rows);
-    html(StatusCode::OK, &board::build(&look.state, look.now, &list, &asked).with(due.as_ref()))
+    html(
+        StatusCode::OK,
+        &board::build(&look.state, look.now, &list, &asked)
+            .with(due.as_ref(), decisions::waiting(&reads, look.state.head).await),
+    )
 }
 
 async fn show_item(Visitor(reads): Visitor, Path(at): Path<At>, uri: Uri, Query(said): Query<Said>) -> Response {

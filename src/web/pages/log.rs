@@ -32,7 +32,7 @@ pub(super) fn marks(state: &State, show: Show, names: &Names, item: &Item) -> Ve
     marks.map(|r| line(state, show, names, r)).collect()
 }
 
-fn line(state: &State, show: Show, names: &Names, record: &Record) -> Line {
+pub(super) fn line(state: &State, show: Show, names: &Names, record: &Record) -> Line {
     let e = &record.original;
     let corrections = record.corrections.iter().map(|c| correction(state, show, names, record, c)).collect();
     let now = record.effective(u64::MAX).ok().flatten();

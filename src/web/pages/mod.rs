@@ -4,6 +4,7 @@ mod acting;
 mod acts;
 pub mod board;
 mod correct;
+mod decisions;
 pub mod devices;
 mod earlier;
 mod end;

@@ -53,7 +53,16 @@ pub(super) fn reason(show: Show, rule: &str, c: &Clause, used: &Used) -> String 
 
 /// What was done otherwise than the rules ask.
 pub(super) fn deviation(show: Show, state: &State, d: &Deviation) -> String {
-    let what = match d.code {
+    let what = deviated(d.code);
+    match &d.rule {
+        Some(rule) => lang::dev_line_rule(&show.clock(d.at), &rule_name(state, rule), what),
+        None => lang::dev_line(&show.clock(d.at), what),
+    }
+}
+
+/// What was done otherwise than the rules ask, by its code.
+pub(super) fn deviated(code: &str) -> &'static str {
+    match code {
         "returned-late" => lang::dev_returned_late(),
         "returned-not-allowed" => lang::dev_returned_not_allowed(),
         "start-warm" => lang::dev_start_warm(),
@@ -63,11 +72,7 @@ pub(super) fn deviation(show: Show, state: &State, d: &Deviation) -> String {
         "served-late" => lang::dev_served_late(),
         "label-late" => lang::dev_label_late(),
         "entered-late" => lang::dev_entered_late(),
-        other => other,
-    };
-    match &d.rule {
-        Some(rule) => lang::dev_line_rule(&show.clock(d.at), &rule_name(state, rule), what),
-        None => lang::dev_line(&show.clock(d.at), what),
+        _ => "",
     }
 }
 
