@@ -2,7 +2,7 @@
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::{Browser, Page};
-use crate::kit::house::{House, t};
+use crate::kit::house::{self, House};
 use serde_json::{Value, json};
 
 both!(
@@ -32,6 +32,20 @@ both!(
 const PATH: &str = "/s/shop/decisions";
 const KEY: &str = "aabbccddeeff00112233445566778899";
 
+/// The day after the one on which the service was opened: a ledger's own time never runs back.
+fn next(short: &str) -> String {
+    let (day, clock) = short.split_once(' ').unwrap_or(("0", short));
+    format!("{} {clock}", day.parse::<u32>().expect("a number of days") + 1)
+}
+
+fn t(short: &str) -> String {
+    house::t(&next(short))
+}
+
+fn set(house: &House, short: &str) {
+    house.set(&next(short));
+}
+
 async fn signed_in(house: &House, role: &str) -> Browser {
     let browser = Browser::new(house);
     browser.submit("/sign-in", &[("token", &house.role(role).1)]).await.goes("./");
@@ -40,9 +54,9 @@ async fn signed_in(house: &House, role: &str) -> Browser {
 
 /// A shop at eight in the morning, and its manager.
 async fn shop(house: &House) -> Browser {
-    house.set("06:00");
+    set(house, "06:00");
     house.set_up().await;
-    house.set("08:00");
+    set(house, "08:00");
     signed_in(house, "manager").await
 }
 
@@ -52,17 +66,17 @@ async fn item(house: &House, id: &str, place: &str, rule: &str) {
 }
 
 async fn go(house: &House, at: &str, id: &str, place: &str) {
-    house.set(at);
+    set(house, at);
     house.write(json!({"kind": "move", "item": id, "place": place})).await;
 }
 
 async fn close(house: &House, at: &str, id: &str, how: &str) {
-    house.set(at);
+    set(house, at);
     house.write(json!({"kind": "close", "item": id, "as": how})).await;
 }
 
 /// What always waits in a shop of these tests, unless a test is about it.
-const ALWAYS: [&str; 4] = ["no-procedure", "rule-unapproved", "unsigned", "no-reading"];
+const ALWAYS: [&str; 5] = ["no-procedure", "rule-unapproved", "unsigned", "no-reading", "out-at-closing"];
 
 /// The codes of the lines, in their order.
 async fn all(browser: &Browser) -> Vec<String> {
@@ -106,9 +120,9 @@ async fn last(house: &House) -> Value {
 async fn over_stays_until_it_is_thrown_away(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "bench", "sum-2h-4h").await;
-    house.set("11:59:59");
+    set(&house, "11:59:59");
     assert_eq!(codes(&manager).await, ["no-return"]);
-    house.set("12:00");
+    set(&house, "12:00");
     assert_eq!(codes(&manager).await, ["over"]);
     let page = manager.open(PATH).await;
     assert_eq!(page.text("section h2"), "Over, and not dealt with");
@@ -123,25 +137,25 @@ async fn over_stays_until_it_is_thrown_away(house: House) {
 async fn what_may_not_go_back(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "bench", "sum-2h-4h").await;
-    house.set("09:59:59");
+    set(&house, "09:59:59");
     assert_eq!(codes(&manager).await, [""; 0]);
-    house.set("10:00");
+    set(&house, "10:00");
     assert_eq!(codes(&manager).await, ["no-return"]);
     close(&house, "10:30", "cake", "sold").await;
     assert_eq!(codes(&manager).await, [""; 0]);
     item(&house, "pie", "bench", "sum-2h-4h").await;
-    house.set("12:30");
+    set(&house, "12:30");
     decide(&manager, "no-return", "keep").await;
     assert_eq!(codes(&manager).await, [""; 0]);
     // What comes of it is another matter.
-    house.set("14:30");
+    set(&house, "14:30");
     assert_eq!(codes(&manager).await, ["over"]);
 }
 
 async fn an_acknowledgement_deals_with_nothing_that_is_over(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "bench", "sum-2h-4h").await;
-    house.set("12:30");
+    set(&house, "12:30");
     let page = manager.open(PATH).await;
     assert_eq!(page.attributes("li.m-over input[type=radio]", "value"), ["keep", "corrected"]);
     house.write(json!({"kind": "decide", "about": "cake", "action": "acknowledge", "reason": "Seen."})).await;
@@ -179,14 +193,14 @@ async fn deviating(house: &House) -> Browser {
     let mark =
         |id: &str, by: &str| json!({"kind": "mark", "item": id, "discard_by": t(by), "how": "written", "copy": 1});
     house.write(json!([mark("marked", "14:00"), mark("forgot", "12:00")])).await;
-    house.set("08:05");
+    set(house, "08:05");
     house.write(json!({"kind": "move", "items": ["no-way-back", "warm"], "place": "bench"})).await;
     house.write(json!([mark("warm", "12:00"), mark("no-way-back", "12:00")])).await;
     go(house, "09:00", "no-way-back", "fridge").await;
-    house.set("09:30");
+    set(house, "09:30");
     house.write(json!({"kind": "move", "item": "forgot", "place": "fridge", "at": t("08:30")})).await;
     go(house, "10:30", "late-back", "fridge").await;
-    house.set("12:05");
+    set(house, "12:05");
     let new = json!({"kind": "item", "item": "trifle", "name": "The trifle", "place": "fridge", "from": ["cream"],
         "rules": ["sum-2h-4h"]});
     house.write(new).await;
@@ -212,7 +226,7 @@ async fn each_deviation_is_decided(house: House) {
         assert_eq!(found.iter().filter(|c| *c == code).count(), 1, "{code} in {found:?}");
     }
     // Half a day later they wait as they did.
-    house.set("23:00");
+    set(&house, "23:00");
     for (n, code) in DEVIATIONS.iter().enumerate() {
         assert!(has(&manager, code).await, "{code} has gone by itself");
         let action = ["acknowledge", "keep", "corrected", "dismiss"][n % 4];
@@ -248,7 +262,7 @@ async fn a_decision_posted_by_hand(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "bench", "sum-2h-4h").await;
     item(&house, "pie", "bench", "sum-2h-4h").await;
-    house.set("10:30");
+    set(&house, "10:30");
     let moved = house.write(json!({"kind": "move", "items": ["cake", "pie"], "place": "fridge"})).await;
     let count = |found: &[String]| found.iter().filter(|c| *c == "returned-late").count();
     assert_eq!(count(&all(&manager).await), 2);
@@ -270,7 +284,7 @@ async fn of_closed_items_after_they_have_left_the_memory(house: House) {
     item(&house, "cake", "bench", "sum-2h-4h").await;
     close(&house, "12:10", "cake", "served").await;
     for day in ["1", "2", "9"] {
-        house.set(&format!("{day} 08:00"));
+        set(&house, &format!("{day} 08:00"));
         item(&house, &format!("cake-{day}"), "fridge", "sum-2h-4h").await;
         let said = line(&manager, "served-late").await;
         assert!(said.contains("The cake in bench"), "day {day}: {said}");
@@ -285,7 +299,7 @@ async fn of_closed_items_after_they_have_left_the_memory(house: House) {
 async fn unread_at_the_start_is_one_line_a_day(house: House) {
     let manager = shop(&house).await;
     for (id, day) in [("a", "08:10"), ("b", "08:20"), ("c", "1 08:10")] {
-        house.set(day);
+        set(&house, day);
         item(&house, id, "bench", "us-time-4h").await;
     }
     let lines = all(&manager).await.into_iter().filter(|c| c == "start-unread").count();
@@ -294,7 +308,7 @@ async fn unread_at_the_start_is_one_line_a_day(house: House) {
     assert_eq!(page.texts("li.m-start-unread .thing"), ["The a", "The b", "The c"]);
     // One form decides the day, an entry an item.
     let of = page.attributes("li.m-start-unread input[name=of]", "value");
-    let of: Vec<_> = of.iter().filter(|h| h.contains("2026-05-04")).collect();
+    let of: Vec<_> = of.iter().filter(|h| h.contains("2026-05-05")).collect();
     let mut fields = vec![("code", "start-unread"), ("action", "acknowledge"), ("reason", "No probe.")];
     fields.extend(of.iter().map(|h| ("of", h.as_str())));
     let before = house.head().await;
@@ -309,16 +323,16 @@ async fn a_late_label_and_a_missing_one_are_marked(house: House) {
     item(&house, "pie", "bench", "us-time-4h").await;
     let mark = |id: &str, by: &str, copy: u32| json!({"kind": "mark", "item": id, "discard_by": t(by), "how": "written", "copy": copy});
     house.write(mark("pie", "13:00", 1)).await;
-    house.set("08:14:59");
+    set(&house, "08:14:59");
     assert!(!has(&manager, "unmarked").await && has(&manager, "label-late").await);
-    house.set("08:15");
+    set(&house, "08:15");
     assert!(has(&manager, "unmarked").await);
     assert_eq!(manager.open(PATH).await.attributes("li.m-unmarked .do", "href"), ["../../s/shop/items/cake/mark"]);
     house.write(json!([mark("cake", "12:00", 1), mark("pie", "12:00", 2)])).await;
     let now = all(&manager).await;
     assert!(!now.iter().any(|c| c == "unmarked" || c == "label-late"), "{now:?}");
     item(&house, "tart", "bench", "us-time-4h").await;
-    house.set("08:40");
+    set(&house, "08:40");
     decide(&manager, "unmarked", "dismiss").await;
     assert!(!has(&manager, "unmarked").await);
 }
@@ -328,17 +342,17 @@ async fn late_entries_are_one_line_a_day(house: House) {
     item(&house, "cake", "fridge", "sum-2h-4h").await;
     item(&house, "pie", "fridge", "sum-2h-4h").await;
     let moved = |id: &str, place: &str, at: &str| json!({"kind": "move", "item": id, "place": place, "at": t(at)});
-    house.set("08:22");
+    set(&house, "08:22");
     house.write(moved("cake", "bench", "08:20")).await;
     assert!(!has(&manager, "late").await, "two minutes are not late");
-    house.set("09:00");
+    set(&house, "09:00");
     house.write(json!([moved("cake", "fridge", "08:30"), moved("pie", "bench", "08:40")])).await;
-    house.set("1 08:00");
+    set(&house, "1 08:00");
     house.write(moved("pie", "fridge", "09:10")).await;
     assert_eq!(manager.open(PATH).await.texts("li.m-late .thing"), ["The cake", "The pie", "The pie"]);
     assert_eq!(all(&manager).await.iter().filter(|c| *c == "late").count(), 2);
     let said = line(&manager, "late").await;
-    assert!(said.contains("entered 30 min late, Mon 4 May, 10:00, by manager"), "{said}");
+    assert!(said.contains("entered 30 min late, Tue 5 May, 10:00, by manager"), "{said}");
     // Struck out, it is no entry any more.
     let seq = last(&house).await["seq"].clone();
     house.write(json!({"kind": "correct", "entry": seq, "void": true, "reason": "Never was."})).await;
@@ -355,24 +369,24 @@ async fn five_within_a_minute(house: House) {
     let out = |id: &str, at: &str| json!({"kind": "move", "item": id, "place": "bench", "at": t(at)});
     let back = |id: &str, at: &str| json!({"kind": "move", "item": id, "place": "fridge", "at": t(at)});
     // Four, and a fifth after more than a minute.
-    house.set("09:00");
+    set(&house, "09:00");
     house.write(json!([out("a", "08:40"), out("b", "08:45"), out("c", "08:50"), out("d", "08:55")])).await;
-    house.set("09:01:00.001");
+    set(&house, "09:01:00.001");
     house.write(out("e", "09:01")).await;
     assert!(!has(&manager, "burst").await);
     // Five within the minute, but no more than a quarter of an hour apart.
-    house.set("09:20");
+    set(&house, "09:20");
     let five = [back("a", "09:05"), back("b", "09:10"), back("c", "09:15"), back("d", "09:20"), back("e", "09:20")];
     house.write(json!(five)).await;
     assert!(!has(&manager, "burst").await);
     // By two people: not by one.
-    house.set("09:40");
+    set(&house, "09:40");
     house.write(json!([out("a", "09:24"), out("b", "09:25"), out("c", "09:26")])).await;
     house.staff().post(&json!([out("d", "09:24"), out("e", "09:40")])).await.ok();
     assert!(!has(&manager, "burst").await);
-    house.set("09:50");
+    set(&house, "09:50");
     let seqs = house.write(json!([back("a", "09:34"), back("b", "09:41"), back("c", "09:44")])).await;
-    house.set("09:51");
+    set(&house, "09:51");
     house.write(json!([back("d", "09:49:00.001"), back("e", "09:50")])).await;
     let said = line(&manager, "burst").await;
     assert!(
@@ -391,10 +405,10 @@ async fn seen_elsewhere(house: House) {
     for id in ["a", "b", "c", "d"] {
         item(&house, id, "fridge", "sum-2h-4h").await;
     }
-    house.set("08:30");
+    set(&house, "08:30");
     house.write(json!({"kind": "seen", "items": ["a", "b", "c", "d"], "place": "bench"})).await;
     assert_eq!(manager.open(PATH).await.texts("li.m-seen-elsewhere .thing"), ["The a", "The b", "The c", "The d"]);
-    house.set("09:00");
+    set(&house, "09:00");
     // Since when it was out is said now; or it is taken there; or it has ended.
     house.write(json!({"kind": "move", "item": "a", "place": "bench", "at": t("08:10")})).await;
     go(&house, "09:01", "b", "bench").await;
@@ -412,11 +426,11 @@ async fn out_when_the_shop_closed(house: House) {
     for id in ["a", "b", "c"] {
         item(&house, id, "fridge", "two-hour").await;
     }
-    house.set("17:00");
+    set(&house, "17:00");
     house.write(json!({"kind": "move", "items": ["a", "b"], "place": "bench"})).await;
-    house.set("20:59:59");
+    set(&house, "20:59:59");
     assert!(!has(&manager, "out-at-closing").await);
-    house.set("21:00");
+    set(&house, "21:00");
     assert_eq!(manager.open(PATH).await.texts("li.m-out-at-closing .thing"), ["The a", "The b"]);
     // Put away in the morning, it was out all the same.
     go(&house, "1 06:00", "a", "fridge").await;
@@ -426,7 +440,7 @@ async fn out_when_the_shop_closed(house: House) {
     close(&house, "1 06:10", "b", "discarded").await;
     assert!(!has(&manager, "out-at-closing").await);
     go(&house, "1 17:00", "c", "bench").await;
-    house.set("1 22:00");
+    set(&house, "1 22:00");
     decide(&manager, "out-at-closing", "acknowledge").await;
     assert!(!has(&manager, "out-at-closing").await);
 }
@@ -466,9 +480,9 @@ async fn the_procedure(house: House) {
 async fn a_place_that_nobody_read(house: House) {
     let manager = shop(&house).await;
     let unread = async || manager.open(PATH).await.text("li.m-no-reading");
-    house.set("1 06:00");
+    set(&house, "1 06:00");
     assert_eq!(unread().await, "");
-    house.set("1 06:00:00.001");
+    set(&house, "1 06:00:00.001");
     let said = unread().await;
     for place in ["fridge:", "walk-in:", "freezer:", "case:"] {
         assert!(said.contains(place), "{place} {said}");
@@ -481,50 +495,53 @@ async fn a_place_that_nobody_read(house: House) {
     decide(&manager, "no-reading", "acknowledge").await;
     assert_eq!(unread().await, "");
     // Another day, the same question.
-    house.set("2 06:00");
+    set(&house, "2 06:00");
     let said = unread().await;
     assert!(said.contains("freezer:") && !said.contains("fridge:"), "{said}");
 }
 
 const REVIEW: &str = "/s/shop/review";
 
-/// Signs a day as its page asks.
-async fn sign(manager: &Browser, on: &str) -> Page {
+/// Signs a day as its page asks; answers what was sent too.
+async fn sign(manager: &Browser, on: &str) -> (Page, String) {
     let page = manager.open(&format!("{REVIEW}?on={on}")).await;
     let head = page.attributes("input[name=head]", "value").pop().expect("a form to sign");
-    manager.submit(REVIEW, &[("on", on), ("head", &head), ("key", KEY)]).await
+    (manager.submit(REVIEW, &[("on", on), ("head", &head), ("key", KEY)]).await, head)
 }
 
 async fn the_day_is_signed(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "fridge", "sum-2h-4h").await;
     let unsigned = async || manager.open(PATH).await.attributes("li.m-unsigned .do", "href");
-    assert!(!unsigned().await.iter().any(|a| a.ends_with("2026-05-04")), "the day isn't over");
-    house.set("1 08:00");
-    assert!(unsigned().await.iter().any(|a| a.ends_with("review?on=2026-05-04")));
-    let page = manager.open(&format!("{REVIEW}?on=2026-05-04")).await;
+    assert!(!unsigned().await.iter().any(|a| a.ends_with("2026-05-05")), "the day isn't over");
+    set(&house, "1 08:00");
+    assert!(unsigned().await.iter().any(|a| a.ends_with("review?on=2026-05-05")));
+    let page = manager.open(&format!("{REVIEW}?on=2026-05-05")).await;
     assert!(
         page.texts("section[aria-labelledby=all] li")
             .iter()
             .any(|l| l.contains("The cake") && l.contains("begun in fridge"))
     );
-    sign(&manager, "2026-05-04").await.goes("../../s/shop/review?on=2026-05-04&said=done");
+    let (page, head) = sign(&manager, "2026-05-05").await;
+    page.goes("../../s/shop/review?on=2026-05-05&said=done");
     let signed = last(&house).await;
     assert_eq!(
         (&signed["kind"], &signed["from"], &signed["to"]),
-        (&json!("review"), &json!("2026-05-04"), &json!("2026-05-04"))
+        (&json!("review"), &json!("2026-05-05"), &json!("2026-05-05"))
     );
-    assert!(!unsigned().await.iter().any(|a| a.ends_with("2026-05-04")));
-    let page = manager.open(&format!("{REVIEW}?on=2026-05-04")).await;
+    assert!(!unsigned().await.iter().any(|a| a.ends_with("2026-05-05")));
+    let page = manager.open(&format!("{REVIEW}?on=2026-05-05")).await;
     assert_eq!(page.text(".may"), "Read and signed by manager, 09:00.");
     // Two touches sign once.
-    sign(&manager, "2026-05-04").await.goes("../../s/shop/review?on=2026-05-04&said=done");
+    assert_eq!(page.attributes("main form", "action"), [""; 0], "nothing is left to sign");
+    let again = manager.submit(REVIEW, &[("on", "2026-05-05"), ("head", &head), ("key", KEY)]).await;
+    again.goes("../../s/shop/review?on=2026-05-05&said=done");
     assert_eq!(last(&house).await["seq"], signed["seq"]);
     // What is written about it later opens it again, and stands out there.
-    house.set("1 09:00");
+    set(&house, "1 09:00");
     house.write(json!({"kind": "move", "item": "cake", "place": "bench", "at": t("09:00")})).await;
-    assert!(unsigned().await.iter().any(|a| a.ends_with("2026-05-04")));
-    let page = manager.open(&format!("{REVIEW}?on=2026-05-04")).await;
+    assert!(unsigned().await.iter().any(|a| a.ends_with("2026-05-05")));
+    let page = manager.open(&format!("{REVIEW}?on=2026-05-05")).await;
     let odd = page.texts("section[aria-labelledby=odd] li").join(" ");
     assert!(odd.contains("The cake to bench") && odd.contains("entered 24 h 00 min late"), "{odd}");
     assert!(page.text(".warn").contains("Something was written about it after that"));
@@ -534,16 +551,16 @@ async fn the_day_is_signed(house: House) {
     house
         .write(json!({"kind": "correct", "entry": moved, "set": {"place": "shelf"}, "reason": "The other one."}))
         .await;
-    let stale = manager.submit(REVIEW, &[("on", "2026-05-04"), ("head", &head)]).await;
+    let stale = manager.submit(REVIEW, &[("on", "2026-05-05"), ("head", &head)]).await;
     stale.says(400, "Something was written about this day since the page was made.");
-    let page = manager.open(&format!("{REVIEW}?on=2026-05-04")).await;
+    let page = manager.open(&format!("{REVIEW}?on=2026-05-05")).await;
     assert!(page.text("section[aria-labelledby=odd] ins").contains("The other one."));
     let head = page.attributes("input[name=head]", "value").pop().expect("a form");
     manager
-        .submit(REVIEW, &[("on", "2026-05-04"), ("head", &head)])
+        .submit(REVIEW, &[("on", "2026-05-05"), ("head", &head)])
         .await
-        .goes("../../s/shop/review?on=2026-05-04&said=done");
-    assert!(!unsigned().await.iter().any(|a| a.ends_with("2026-05-04")));
+        .goes("../../s/shop/review?on=2026-05-05&said=done");
+    assert!(!unsigned().await.iter().any(|a| a.ends_with("2026-05-05")));
     for on in ["tomorrow", "2026-06-01", "2026-02-30"] {
         assert_eq!(manager.open(&format!("{REVIEW}?on={on}")).await.status(), 404, "{on}");
         assert_eq!(manager.submit(REVIEW, &[("on", on)]).await.status(), 404, "{on}");
@@ -556,7 +573,7 @@ async fn the_day_is_signed(house: House) {
 async fn who_may_look(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "bench", "sum-2h-4h").await;
-    house.set("12:30");
+    set(&house, "12:30");
     let board = manager.open("/s/shop/").await;
     let count = all(&manager).await.len();
     assert_eq!(board.text("a.waiting"), format!("{count} decisions wait"));
@@ -573,7 +590,7 @@ async fn who_may_look(house: House) {
         assert_eq!(page.texts("li.matter .do").is_empty(), role == "inspector", "{role}");
         assert_eq!(other.open(REVIEW).await.texts("main form"), [""; 0], "{role}");
         assert_eq!(other.submit(PATH, &[("code", "over")]).await.status(), 403, "{role}");
-        assert_eq!(other.submit(REVIEW, &[("on", "2026-05-03")]).await.status(), 403, "{role}");
+        assert_eq!(other.submit(REVIEW, &[("on", "2026-05-04")]).await.status(), 403, "{role}");
     }
 }
 
@@ -588,13 +605,17 @@ async fn forms_that_say_too_little(house: House) {
     page.says(400, "Touch what was decided.");
     let long = "x".repeat(501);
     assert_eq!(send(&manager, "returned-late", "keep", &long, "").await.status(), 400);
-    for of in ["", "cake", "cake 2026-05-04T00:00:00.000Z", "pie 2026-05-04T10:30:00.000Z", "🎂"] {
+    for of in ["", "cake", "cake 2026-05-05T00:00:00.000Z", "pie 2026-05-05T10:30:00.000Z", "🎂"] {
         let sent = [("code", "returned-late"), ("action", "keep"), ("reason", "Why"), ("of", of)];
         manager.submit(PATH, &sent).await.says(400, "This no longer waits");
     }
-    for code in ["", "unsigned", "no-such-code"] {
+    for (code, says) in [
+        ("unsigned", "Touch what was decided."),
+        ("", "This no longer waits"),
+        ("no-such-code", "This no longer waits"),
+    ] {
         let sent = [("code", code), ("action", "keep"), ("reason", "Why")];
-        manager.submit(PATH, &sent).await.says(400, "Touch what was decided.");
+        manager.submit(PATH, &sent).await.says(400, says);
     }
     assert_eq!(house.head().await, head);
 }
@@ -623,11 +644,11 @@ async fn nothing_goes_by_itself(house: House) {
     let manager = deviating(&house).await;
     item(&house, "bare", "bench", "us-time-4h").await;
     house.write(json!({"kind": "seen", "item": "curd", "place": "shelf"})).await;
-    house.set("12:30");
+    set(&house, "12:30");
     let mut waiting = all(&manager).await;
     assert!(waiting.iter().any(|c| c == "unmarked") && waiting.iter().any(|c| c == "seen-elsewhere"), "{waiting:?}");
     for later in ["12:31", "14:00", "20:00", "1 08:00", "3 08:00", "13 07:00"] {
-        house.set(later);
+        set(&house, later);
         house.restart().await;
         let mut now = all(&manager).await;
         let gone: Vec<_> = waiting

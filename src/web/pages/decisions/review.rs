@@ -43,6 +43,8 @@ struct Review {
     all: Vec<Row>,
     more: Option<String>,
     signed: Vec<String>,
+    /// Whether there is something to sign.
+    to_sign: bool,
     /// What is said beside the button.
     hint: Option<&'static str>,
     older: Option<String>,
@@ -108,6 +110,7 @@ fn build(w: &Written, day: i64, asked: &Asked) -> Review {
         odd,
         all,
         more: (records.len() > ROWS).then(|| lang::review_more(&ROWS.to_string())),
+        to_sign: last > 0 && (reviews.is_empty() || again),
         signed: reviews.iter().copied().map(|e| signed(&e)).collect(),
         hint: if again { Some(lang::review_since()) } else { (day == today).then(lang::review_running) },
         older: (day < today - BACK_DAYS).then(|| lang::review_older(&BACK_DAYS.to_string())),
