@@ -126,7 +126,9 @@ fn uncontrolled(place: &Place, t: Instant) -> bool {
 /// cold by then.
 fn closing(state: &State, entries: &[Arc<Entry>], now: Instant, found: &mut Found) {
     let closings = closings(entries, now);
-    for (id, item) in state.items.iter().filter(|(_, i)| i.end().is_none()) {
+    // What needs no time control may stand out as long as it likes.
+    let ruled = |i: &Item| i.begin().is_some_and(|(e, b)| !state.rules_of(b, e.meta.seq).is_empty());
+    for (id, item) in state.items.iter().filter(|(_, i)| i.end().is_none() && ruled(i)) {
         for at in &closings {
             let Some(place) = place_at(item, (*at, u64::MAX)) else { continue };
             if state.places.get(place).is_none_or(|p| !uncontrolled(p, *at)) {

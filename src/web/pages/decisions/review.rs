@@ -38,7 +38,7 @@ struct Review {
     title: String,
     before: String,
     after: Option<String>,
-    /// Late or corrected, then all.
+    /// Late or corrected, then all else.
     odd: Vec<Row>,
     all: Vec<Row>,
     more: Option<String>,
@@ -94,7 +94,7 @@ fn build(w: &Written, day: i64, asked: &Asked) -> Review {
         Row { line, item, odd: e.meta.late_ms(e.at).is_some() || !r.corrections.is_empty() }
     };
     let odd = records.iter().map(|r| row(r)).filter(|r| r.odd).take(ROWS).collect();
-    let all = records.iter().take(ROWS).map(|r| row(r)).collect();
+    let all = records.iter().map(|r| row(r)).filter(|r| !r.odd).take(ROWS).collect();
     let reviews: Vec<_> = state.others.values().filter_map(|r| r.effective(u64::MAX).ok().flatten()).collect();
     let reviews: Vec<_> = reviews.iter().filter(|e| covers(e, day)).collect();
     let again = reviews.iter().map(|e| e.meta.seq).max().is_some_and(|seq| seq < last);
