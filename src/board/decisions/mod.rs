@@ -153,6 +153,8 @@ pub fn list(state: &State, now: Instant, facts: &Facts) -> Vec<Matter> {
     found.extend(shop::matters(state, now, zone, facts));
     let settled = settled::Decisions::of(state);
     found.retain(|(code, o)| !settled.settle(code, o));
+    // Items come in no order of their own; a page has the same one each time.
+    found.sort_by(|(_, a), (_, b)| (&a.item, &a.place, &a.entries).cmp(&(&b.item, &b.place, &b.entries)));
     let mut lines: BTreeMap<(usize, Instant, usize), Matter> = BTreeMap::new();
     for (n, (code, o)) in found.into_iter().enumerate() {
         let Some(order) = CODES.iter().position(|(c, _)| *c == code) else { continue };
