@@ -13,7 +13,6 @@ use crate::people::{Role, sessions, tokens, tries};
 use crate::store::{Conn, StoreError, ledger};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
-use serde_json::Value;
 
 /// Somebody who may look after a shop's people and devices.
 pub struct Manages {
@@ -87,25 +86,39 @@ impl Manages {
         self.reads.service()
     }
 
-    /// Makes another shop with what belongs to it, managed by whoever makes it.
-    pub async fn add_shop(&self, id: &str, site: &Value, entries: Vec<Parsed>) -> Result<(), Fault> {
-        let (service, actor, id, site) =
-            (self.service().clone(), self.reads.actor.clone(), id.to_owned(), site.to_string());
+    /// Makes another shop with what belongs to it, managed by whoever makes it; its id, the first of those proposed that
+    /// is free. The same form sent again finds the shop it made, and one that broke off goes on where it did.
+    pub async fn add_shop(
+        &self,
+        ids: impl Iterator<Item = String> + Send + 'static,
+        entries: Vec<Parsed>,
+        key: Option<(String, String)>,
+    ) -> Result<String, Fault> {
+        let (service, actor) = (self.service().clone(), self.reads.actor.clone());
         // A token of one shop could never act in the other.
         if actor.how == ByHow::Token && actor.site.is_some() {
             return Err(Fault::Forbidden);
         }
         // In a task of its own: whoever goes in the middle of it leaves no half a shop.
         let made = tokio::spawn(async move {
-            service.add_site(&id, &site).await?;
-            // Before the rest: what is missing then, its manager can still write.
-            if actor.how == ByHow::Password {
-                let mut conn = service.writing().await?;
-                persons::join(&mut conn, &id, actor.by.as_str(), Role::Manager, service.now()).await?;
-                conn.commit().await?;
-                service.forget_who();
+            let _one = service.making().lock().await;
+            let mine = persons::shops(&mut service.db().reader().await?, actor.by.as_str()).await?;
+            let mut begun = None;
+            for (site, _) in mine.into_iter().filter(|(_, role)| *role == Role::Manager) {
+                let look = service.look(&site, &[]).await?;
+                if let Some(key) = &key
+                    && service.answered(&look, &site, &actor, key).await.is_some()
+                {
+                    return Ok(site);
+                }
+                begun = begun.or((look.state.head == 0).then_some(site));
             }
-            service.write(&id, &actor, entries, None).await.map(|_| ())
+            let id = match begun {
+                Some(id) => id,
+                None => service.begin_site(ids, &actor).await?,
+            };
+            service.write(&id, &actor, entries, key).await?;
+            Ok(id)
         });
         made.await.map_err(|_| Fault::UnknownOutcome)?
     }
@@ -198,11 +211,22 @@ impl Manages {
         if counts && manages_no_more && persons::other_managers(&mut conn, site, id).await? == 0 {
             return Err(Trouble::LastManager);
         }
+        let elsewhere = persons::shops(&mut conn, id).await?.into_iter().filter(|(s, _)| s != site);
+        let elsewhere: Vec<(String, Role)> = elsewhere.collect();
         match &change {
             Change::Disable => persons::disable(&mut conn, site, id, now).await?,
             Change::Enable => persons::enable(&mut conn, site, id).await?,
             // All else is about the person, wherever they work.
             _ => self.check_elsewhere(&mut conn, id).await?,
+        }
+        if matches!(change, Change::Erase) {
+            // Whoever is erased is gone from every shop.
+            for (other, _) in elsewhere.iter().filter(|(_, role)| *role == Role::Manager) {
+                ledger::lock(&mut conn, other).await?;
+                if persons::other_managers(&mut conn, other, id).await? == 0 {
+                    return Err(Trouble::LastManager);
+                }
+            }
         }
         match (&change, hash.as_deref()) {
             (Change::Name(name), _) => {
@@ -224,7 +248,8 @@ impl Manages {
                     check_name(&mut conn, &members, id, &member.name, Some(&sign_in)).await?;
                     self.set_password(&mut conn, id, hash, &sign_in).await?;
                 }
-                if *role == Role::Staff {
+                // Where they still need it they keep it.
+                if *role == Role::Staff && elsewhere.iter().all(|(_, role)| *role == Role::Staff) {
                     persons::no_password(&mut conn, id).await?;
                 }
                 persons::set_role(&mut conn, site, id, *role).await?;

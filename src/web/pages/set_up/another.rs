@@ -1,7 +1,7 @@
 //! Another shop of a manager's, by the same steps as the first but the last: whoever makes it manages it.
 
 use super::super::forms::Fields;
-use super::super::handlers::{asked, html};
+use super::super::handlers::{asked, html, new_key};
 use super::super::visitor::Keeper;
 use super::super::{Notice, root_of};
 use super::{Draft, STEPS, Step, bad, build, entries, fault, next};
@@ -25,11 +25,8 @@ pub async fn go_on(Keeper(manages): Keeper, uri: Uri, Form(fields): Form<Vec<(St
     if let Some((status, step, notice)) = next(&draft) {
         return page(&manages, &uri, status, (&draft, step), notice).await;
     }
-    let made = match entries(&draft) {
-        Ok(entries) => {
-            let id = draft.site_id(manages.reads().service().sites());
-            manages.add_shop(&id, &draft.site(), entries).await.map(|()| id).map_err(fault)
-        }
+    let made = match entries(&draft, true) {
+        Ok(entries) => manages.add_shop(draft.site_ids(), entries, draft.fields.key("another")).await.map_err(fault),
         Err(wrong) => Err(wrong),
     };
     match made {
@@ -48,8 +45,8 @@ async fn page(
     (draft, step): (&Draft, Step),
     notice: Option<Notice>,
 ) -> Response {
-    let root = root_of(uri.path());
-    let asked = asked(manages.reads(), &root, "", notice).await;
+    let (root, key) = (root_of(uri.path()), new_key());
+    let asked = asked(manages.reads(), &root, &key, notice).await;
     let action = format!("s/{}/another", manages.reads().site);
     html(status, &build(&asked, draft, step, &action))
 }

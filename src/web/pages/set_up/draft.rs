@@ -91,6 +91,9 @@ pub fn products() -> [(&'static str, &'static str); 6] {
     ]
 }
 
+/// So many shops may have one name.
+const SITE_IDS: usize = 1_000;
+
 /// Places of the shop's own that the form has room for.
 pub const OWN_PLACES: usize = 3;
 
@@ -120,9 +123,10 @@ impl Draft {
         self.steps().iter().copied().find(|s| *s > step)
     }
 
-    /// An id for the shop that no other has.
-    pub fn site_id(&self, taken: Vec<String>) -> String {
-        id_of(self.fields.get("name").unwrap_or_default(), "shop", &mut taken.into_iter().collect())
+    /// Ids for the shop that read like its name, the plainest first.
+    pub fn site_ids(&self) -> impl Iterator<Item = String> + Send + 'static {
+        let (name, mut used) = (self.fields.get("name").unwrap_or_default().to_owned(), BTreeSet::new());
+        std::iter::repeat_with(move || id_of(&name, "shop", &mut used)).take(SITE_IDS)
     }
 
     /// The code of the printed address.

@@ -97,17 +97,23 @@ fn bad(wrong: &Wrong) -> (StatusCode, Notice) {
 /// Makes the shop, what belongs to it, and its manager; what the cookie is to carry.
 async fn finish(service: &Service, draft: &Draft) -> Result<String, Wrong> {
     let (name, password) = draft.manager().map_err(Wrong::Person)?;
-    service.set_up(&draft.site(), entries(draft)?, (&name, &password)).await.map_err(fault)
+    service.set_up(&draft.site(), entries(draft, false)?, (&name, &password)).await.map_err(fault)
 }
 
 fn fault(f: Fault) -> Wrong {
     Wrong::Person(Trouble::Fault(f))
 }
 
-/// What belongs to the shop, as the writer takes it.
-fn entries(draft: &Draft) -> Result<Vec<Parsed>, Wrong> {
-    let parse = |e: &serde_json::Value| ledger::parse(&e.to_string(), From::Caller);
-    draft.entries().iter().map(parse).collect::<Result<_, _>>().map_err(|r| fault(Fault::Refused(r)))
+/// What belongs to the shop, as the writer takes it; with its first entry where that isn't written by itself.
+fn entries(draft: &Draft, first: bool) -> Result<Vec<Parsed>, Wrong> {
+    let parse = |e: serde_json::Value| ledger::parse(&e.to_string(), From::Caller);
+    first
+        .then(|| draft.site())
+        .into_iter()
+        .chain(draft.entries())
+        .map(parse)
+        .collect::<Result<_, _>>()
+        .map_err(|r| fault(Fault::Refused(r)))
 }
 
 fn page(status: StatusCode, draft: &Draft, step: Step, notice: Option<Notice>) -> Response {

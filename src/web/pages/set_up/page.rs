@@ -81,7 +81,7 @@ pub(in super::super) fn kinds() -> [(&'static str, &'static str); 7] {
 /// Builds it.
 pub fn build(asked: &Asked, d: &Draft, step: Step, action: &str) -> SetUp {
     let f = &d.fields;
-    let own = [&["go", "step", "password", "again"][..], step.fields()].concat();
+    let own = [&["go", "step", "password", "again", "key"][..], step.fields()].concat();
     let mut carried: Vec<(String, String)> = f.0.iter().filter(|(n, _)| !own.contains(&n.as_str())).cloned().collect();
     if !d.seen(step) {
         carried.push((String::from("seen"), step.word().to_owned()));
