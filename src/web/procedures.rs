@@ -126,10 +126,10 @@ impl Reads {
 }
 
 impl Writes {
-    /// Whoever asks has read a version.
+    /// Whoever asks has read a version that is or was in force.
     pub async fn note_read(&self, version: u32) -> Result<(), Fault> {
         let reads = self.reads();
-        if reads.shelf().await?.version(version).is_none() {
+        if !reads.shelf().await?.is_approved(version) {
             return Err(Fault::NotFound("version"));
         }
         let (service, site, by) = (reads.service().clone(), reads.site.clone(), reads.actor.by.clone());

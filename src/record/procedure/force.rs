@@ -83,12 +83,19 @@ pub struct Shelf {
 
 impl Shelf {
     /// From the versions and the ledger's approvals as they read now. An approval counts only for the very text whose
-    /// hash it carries, and never from before that was written.
+    /// hash it carries, and never from before that was written or the approval recorded: no one makes it so afterwards.
     pub fn new<'a>(versions: Vec<Version>, approvals: impl IntoIterator<Item = &'a Arc<Entry>>) -> Shelf {
         let period = |e: &Arc<Entry>| {
             let a = approved_as(e)?;
+            let recorded = e.meta.recorded_at.unwrap_or(a.at);
             let of = versions.iter().find(|v| v.version == a.version && v.hash == a.hash)?;
-            Some(Period { version: a.version, from: a.at.max(of.made_at), until: None, by: a.by, seq: a.seq })
+            Some(Period {
+                version: a.version,
+                from: a.at.max(of.made_at).max(recorded),
+                until: None,
+                by: a.by,
+                seq: a.seq,
+            })
         };
         let mut periods: Vec<Period> = approvals.into_iter().filter_map(period).collect();
         periods.sort_by_key(|p| (p.from, p.seq));

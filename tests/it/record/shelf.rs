@@ -85,3 +85,12 @@ fn an_approval_of_another_text_counts_for_nothing() {
     // The SHA-256 of "abc", as FIPS 180-4's examples print it.
     assert_eq!(hash("abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
 }
+
+#[test]
+fn an_approval_said_to_be_older_counts_from_when_it_was_recorded() {
+    let mut late = approval(1, 3, "2026-05-02T09:00:00Z");
+    Arc::make_mut(&mut late).meta.recorded_at = Some(at("2026-06-20T10:00:00Z"));
+    let shelf = Shelf::new(vec![version(1, "2026-05-01T08:00:00Z", "2027-05-01")], &[late]);
+    assert_eq!(shelf.at(at("2026-06-20T09:59:59.999Z")), None);
+    assert_eq!(shelf.at(at("2026-06-20T10:00:00Z")).map(|p| p.version), Some(1));
+}
