@@ -1,9 +1,10 @@
 //! What stands on an item's label, and why there may be none. Pure.
 //!
 //! A label of what is out carries the time of the last printed mark, never one computed while it is drawn: so the label
-//! and the log say the same. It is not drawn where that time is later than the computed one or than any other mark.
+//! and the log say the same. It is not drawn where that time is later than the computed one or than any other mark. A label
+//! of what is cold says the earliest mark beside the time left, and is not drawn once that mark's time has come.
 
-use super::marking::{self, Marking, NoMark, marks};
+use super::marking::{self, Marking, NoMark, earliest, marks};
 use super::paper::{Align, Block, Code, Grid, Paper, Size, Strip, Table, Text};
 use crate::clock::Instant;
 use crate::exposure::Fold;
@@ -34,6 +35,8 @@ pub enum Time {
     By(String, String),
     /// How long it may yet be out.
     Left(String),
+    /// Only its days are counted: the last date, where it is known.
+    Days(Option<String>),
     /// Nothing would ever discard it.
     Never,
 }
@@ -55,6 +58,8 @@ pub struct Label {
     pub time: Time,
     /// The same as an instant, where it is one.
     pub discard_by: Option<Instant>,
+    /// In the cold, what else holds: an earlier mark's time beside the time left, or the time left beside its time.
+    pub also: Option<String>,
     /// Each of its rules in words.
     pub rules: Vec<String>,
     /// The last date it may be used on.
@@ -76,6 +81,10 @@ pub enum NoLabel {
     Closed,
     /// It is at `discard`: it is thrown away, not labelled.
     Over,
+    /// Where it is nothing would discard it.
+    NoLimit,
+    /// The time of an earlier mark has come, and no later one may be given.
+    Held(Instant),
     /// None was printed.
     Unprinted,
     /// The printed time is later than it may be by now, and what it may be where a mark can say so.
@@ -93,6 +102,8 @@ impl NoLabel {
         match self {
             NoLabel::Closed => lang::ticket_closed().to_owned(),
             NoLabel::Over => lang::ticket_over().to_owned(),
+            NoLabel::NoLimit => lang::ticket_no_limit().to_owned(),
+            NoLabel::Held(by) => lang::ticket_held(&show.clock(*by)),
             NoLabel::Unprinted => lang::ticket_unprinted().to_owned(),
             NoLabel::TooLate { printed, .. } => lang::ticket_too_late(&show.clock(*printed)),
         }
@@ -103,6 +114,8 @@ impl NoLabel {
         match self {
             NoLabel::Closed => lang::ticket_closed_next().to_owned(),
             NoLabel::Over => lang::ticket_over_next().to_owned(),
+            NoLabel::NoLimit => lang::ticket_no_limit_next().to_owned(),
+            NoLabel::Held(_) => lang::ticket_held_next().to_owned(),
             NoLabel::Unprinted => lang::ticket_unprinted_next().to_owned(),
             NoLabel::TooLate { now: Some(now), .. } => lang::ticket_too_late_next(&show.clock(*now)),
             NoLabel::TooLate { now: None, .. } => lang::ticket_held_next().to_owned(),
@@ -124,12 +137,21 @@ impl Label {
         let fold = Fold::new(state, show.now, show.zone);
         let s = standing(&fold, id)?;
         let marking = Marking::of(state, &s)?;
+        let use_by = s.use_by.as_deref().map(|d| show.date_of(d));
         let printed = marks(item).filter(|m| m.how == MarkHow::Printed).last();
+        let left = Show::left(s.left_ms.unwrap_or(0));
+        let mut also = None;
         let (time, printed) = match (&marking.next, printed) {
             (Err(NoMark::Closed), _) => return Some(Err(NoLabel::Closed)),
             (Err(NoMark::Over), _) => return Some(Err(NoLabel::Over)),
+            (Err(NoMark::Held(m)), _) => return Some(Err(NoLabel::Held(m.discard_by))),
             (Err(NoMark::NoLimit), _) if s.left_ms.is_none() => (Time::Never, None),
-            _ if !marking::runs(&s) => (Time::Left(Show::left(s.left_ms.unwrap_or(0))), None),
+            (Err(NoMark::Cold), _) => {
+                also = earliest(item).map(|m| lang::ticket_held_by(&show.clock(m.discard_by)));
+                // Taken out on a later day it has no longer than now: its days go on, so no span is written down.
+                (if s.clock_left_ms.is_some() { Time::Left(left) } else { Time::Days(use_by.clone()) }, None)
+            }
+            (Err(NoMark::NoLimit), None) => return Some(Err(NoLabel::NoLimit)),
             (_, None) => return Some(Err(NoLabel::Unprinted)),
             (next, Some(m)) => {
                 let earliest = marks(item).map(|m| m.discard_by).chain(s.discard_by).min();
@@ -137,6 +159,9 @@ impl Label {
                     let now = next.as_ref().ok().map(|n| n.discard_by);
                     return Some(Err(NoLabel::TooLate { printed: m.discard_by, now }));
                 }
+                // A clock runs on in the cold, and there is less than that left for being out.
+                let once_out = s.left_ms.filter(|_| s.state != Phase::Out).map(|ms| s.as_of.plus(ms));
+                also = once_out.filter(|t| *t < m.discard_by).map(|_| lang::ticket_left_too(&left));
                 (Time::By(show.time(m.discard_by), show.date(m.discard_by)), Some(m))
             }
         };
@@ -154,10 +179,12 @@ impl Label {
             shop: state.site.as_ref().map(|s| s.name.to_string()).unwrap_or_default(),
             made: full(show, entry.at),
             out_at: out_at(&s).filter(|_| marking::runs(&s)).map(|t| full(show, t)),
-            time,
+            also,
             discard_by: printed.as_ref().map(|p| p.discard_by),
             rules: rules.iter().map(|r| rule(show, r)).collect(),
-            use_by: s.use_by.as_deref().map(|d| show.date_of(d)),
+            // Not twice on one label.
+            use_by: use_by.filter(|_| !matches!(time, Time::Days(_))),
+            time,
             copy: printed.as_ref().map(|p| p.copy),
             new_time: printed.zip(before).is_some_and(|(p, b)| p.discard_by < b.discard_by),
             as_of: full(show, s.as_of),
@@ -207,8 +234,13 @@ impl Label {
                 out.push(bold(lang::ticket_by_hand_out(), 11.0));
                 out.push(bold(lang::ticket_by_hand_by(), 11.0));
             }
+            Time::Days(date) => {
+                out.push(bold(lang::ticket_use_by(), 10.0));
+                out.push(bold(date.as_deref().unwrap_or(lang::ticket_days()), 18.0));
+            }
             Time::Never => out.push(bold(lang::lead_no_limit(), 14.0)),
         }
+        out.extend(self.also.as_deref().map(|words| bold(words, 9.5)));
         out.push(Block::Rule);
         let rows = self.lines().into_iter().map(|(what, text)| (what.to_owned(), Text::from(text))).collect();
         out.push(Block::Table(Table { pt: 8.0, ..Table::answers(0.44, rows) }));
@@ -227,9 +259,11 @@ impl Label {
     }
 }
 
-/// When its present stretch began, or, where the clock runs on in the cold, when it first was out.
+/// When its one clock began, under a rule that allows no return; else when its present stretch did, or, where a clock
+/// runs on in the cold, when it first was out.
 fn out_at(s: &Standing) -> Option<Instant> {
-    if s.state == Phase::Out { Some(s.as_of.plus(-s.spell_ms)) } else { s.first_out_at }
+    let stretch = (s.state == Phase::Out).then(|| s.as_of.plus(-s.spell_ms));
+    s.clock_from.or(stretch).or(s.first_out_at)
 }
 
 /// Always with its date: a label is read on another day.

@@ -16,8 +16,11 @@ pub const UNMARKED_MS: i64 = 15 * MINUTE_MS;
 pub enum Agreement {
     /// It carries nothing, and nothing asks that it does.
     NoneNeeded,
-    /// Out for [`UNMARKED_MS`] or longer in its present stretch under a rule that asks for a mark, without one.
+    /// Without a mark [`UNMARKED_MS`] or longer into the clock of a rule that asks for one, or that long into its present
+    /// stretch out.
     Unmarked,
+    /// It was so as it closed.
+    NeverMarked,
     /// Its last mark says a later time than its discard-by time now is.
     Late,
     /// Its last mark says no later time than that.
@@ -59,8 +62,10 @@ pub enum NoMark {
     Closed,
     /// It is at `discard`: it is thrown away, not marked.
     Over,
-    /// Nothing would ever discard it.
+    /// Nothing would discard it where it is.
     NoLimit,
+    /// No clock of it runs where it is: in the cold, with nothing but its days or the time it may yet be out.
+    Cold,
     /// The time of an earlier mark has come, and no later one may be given.
     Held(Mark),
 }
@@ -87,25 +92,34 @@ impl Marking {
         let (entry, begin) = item.begin()?;
         let last = item.truth.iter().rev().find_map(|e| mark(e));
         let asked = || state.rules_of(begin, entry.meta.seq).iter().any(|r| r.asks_for_mark());
-        let out = s.state == Phase::Out;
-        let unmarked_from = (out && last.is_none() && asked()).then(|| s.as_of.plus(UNMARKED_MS - s.spell_ms));
-        let agreement = match (&last, unmarked_from) {
+        // The clock of such a rule counts on in the cold, so short trips add up.
+        let stretch = (s.spell_ms > 0 || s.state == Phase::Out).then(|| s.as_of.plus(-s.spell_ms));
+        let since = s.clock_from.into_iter().chain(stretch).min();
+        let from = since.filter(|_| last.is_none() && asked()).map(|t| t.plus(UNMARKED_MS));
+        let closed = s.state == Phase::Closed;
+        let agreement = match (&last, from) {
             _ if s.deviations.iter().any(|d| d.code == "label-late") => Agreement::Late,
             (Some(_), _) => Agreement::Agrees,
+            (None, Some(from)) if from <= s.as_of && closed => Agreement::NeverMarked,
             (None, Some(from)) if from <= s.as_of => Agreement::Unmarked,
             (None, _) => Agreement::NoneNeeded,
         };
+        let unmarked_from = from.filter(|_| !closed);
         // Copies struck out count too: their labels may still lie about.
         let copy = highest(item).saturating_add(1);
         Some(Marking { agreement, next: next(item, s, last.as_ref()), copy, last, unmarked_from })
     }
 }
 
-/// Whether its discard-by time is coming nearer: out, or in the cold under a clock that runs on there. What is in the cold
-/// otherwise has no time of day to be marked with.
+/// Whether it has a time of day to be marked with: out, or in the cold under a clock that runs on there. What only its
+/// days limit while it is in the cold has none: its use-by date says that.
 pub fn runs(s: &Standing) -> bool {
-    let once_out = || s.left_ms.map(|left| s.as_of.plus(left));
-    s.state == Phase::Out || s.discard_by.is_some_and(|by| once_out().is_none_or(|t| t >= by))
+    s.state == Phase::Out || s.clock_by.is_some()
+}
+
+/// The mark that says least, in effect.
+pub fn earliest(item: &Item) -> Option<Mark> {
+    marks(item).min_by_key(|m| m.discard_by)
 }
 
 /// Every mark in effect, in order of truth.
@@ -119,15 +133,17 @@ fn mark(e: &Entry) -> Option<Mark> {
 }
 
 fn next(item: &Item, s: &Standing, last: Option<&Mark>) -> Result<NextMark, NoMark> {
+    let earlier = earliest(item).filter(|m| s.discard_by.is_none_or(|by| m.discard_by < cut(by)));
+    let held = || earlier.clone().filter(|m| m.discard_by <= s.as_of);
     match (s.state, s.verdict, s.discard_by) {
         (Phase::Closed, ..) => Err(NoMark::Closed),
         (_, Verdict::Discard, _) => Err(NoMark::Over),
+        // In the cold too: its label would say how long it may yet be out.
+        _ if let Some(m) = held() => Err(NoMark::Held(m)),
+        _ if !runs(s) && s.left_ms.is_some() => Err(NoMark::Cold),
         (.., None) => Err(NoMark::NoLimit),
         (.., Some(computed)) => {
-            let held_by = marks(item).min_by_key(|m| m.discard_by).filter(|m| m.discard_by < cut(computed));
-            if let Some(m) = held_by.as_ref().filter(|m| m.discard_by <= s.as_of) {
-                return Err(NoMark::Held(m.clone()));
-            }
+            let held_by = earlier;
             let discard_by = cut(held_by.as_ref().map_or(computed, |m| m.discard_by));
             let new_time = last.is_some_and(|m| discard_by < m.discard_by);
             Ok(NextMark { discard_by, new_time, held_by })

@@ -2,7 +2,7 @@
 
 use super::{Clause, Demand, Limit, Returns, Rule, Verdict};
 use crate::clock::{Instant, Zone};
-use crate::exposure::{Exposure, Fold, Stop, Used};
+use crate::exposure::{Exposure, Fold, Gauge, Stop, Used};
 use crate::ledger::{Body, Id, State};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -69,6 +69,19 @@ pub struct Standing {
     pub reasons: Vec<Reason>,
     /// What was done otherwise than the rules ask, by time.
     pub deviations: Vec<Deviation>,
+    /// The earliest reach of a `discard` clause other than `day`, if it stays where it is: in the cold, a clock that runs
+    /// on there. For marks; no part of what is served.
+    #[serde(skip)]
+    #[schema(ignore)]
+    pub clock_by: Option<Instant>,
+    /// The same if it were taken out now, however long it has been kept by then; milliseconds.
+    #[serde(skip)]
+    #[schema(ignore)]
+    pub clock_left_ms: Option<i64>,
+    /// When the clock of a rule that allows no return began, inherited ones included; of several the first.
+    #[serde(skip)]
+    #[schema(ignore)]
+    pub clock_from: Option<Instant>,
 }
 
 /// When the verdict gets worse, and to what.
@@ -194,13 +207,18 @@ fn judge(id: &Id, e: &Exposure) -> Standing {
     let ends = if e.out { discard_by.or_else(taken_out) } else { taken_out() };
     let left_ms = if verdict == Verdict::Discard { Some(0) } else { ends.map(|by| by.since(t).max(0)) };
 
+    let clocks = |gauges: &[Gauge]| {
+        let limits = clauses(e).filter(|(_, _, c)| c.demand == Demand::Discard && c.measure.name() != "day");
+        limits.filter_map(|(i, _, _)| gauges[i].reach()).min()
+    };
     let mut first_clause = 0;
-    let never = e.rules.iter().any(|r| {
+    let begun = e.rules.iter().filter_map(|r| {
         let at = first_clause;
         first_clause += r.clauses.len();
-        r.returns == Returns::Never && begun(r, &e.now[at..], plain.first.is_some())
+        (r.returns == Returns::Never).then(|| begun(r, &e.now[at..], plain.first.map(|f| f.at))).flatten()
     });
-    let return_by = (e.out && !never && !e.closed)
+    let clock_from = begun.min();
+    let return_by = (e.out && clock_from.is_none() && !e.closed)
         .then(|| {
             let asks =
                 clauses(e).filter(|(_, _, c)| c.demand != Demand::Deviation).filter_map(|(i, _, _)| e.ahead[i].reach());
@@ -238,16 +256,19 @@ fn judge(id: &Id, e: &Exposure) -> Standing {
         decides: discard.map(|(_, d)| d),
         reasons,
         deviations: deviations(e, &breached),
+        clock_by: clocks(&e.ahead),
+        clock_left_ms: clocks(&e.taken_out).map(|by| by.since(t).max(0)),
+        clock_from,
     }
 }
 
-/// Whether the clock of a rule that allows no return has begun.
-fn begun(rule: &Rule, gauges: &[crate::exposure::Gauge], any_out: bool) -> bool {
+/// When the clock of a rule that allows no return began.
+fn begun(rule: &Rule, gauges: &[Gauge], first_out: Option<Instant>) -> Option<Instant> {
     let mut clocks = rule.clauses.iter().zip(gauges).filter(|(c, _)| c.measure.name() == "since_first_out").peekable();
     if clocks.peek().is_none() {
-        return any_out;
+        return first_out;
     }
-    clocks.any(|(_, g)| g.out().is_some_and(|o| o.first.is_some()))
+    clocks.filter_map(|(_, g)| g.out()?.first).map(|f| f.at).min()
 }
 
 fn reason(e: &Exposure, i: usize, rule: &Rule, c: &Clause) -> Reason {

@@ -114,6 +114,7 @@ fn verdict(show: Show, s: &Standing, m: &Marking) -> (&'static str, String) {
     match (m.agreement, &m.last) {
         (Agreement::Late, Some(last)) => ("late", lang::check_late(&by, &show.clock(last.discard_by))),
         (Agreement::Unmarked, _) => ("unmarked", lang::check_unmarked().to_owned()),
+        (Agreement::NeverMarked, _) => ("unmarked", lang::check_never_marked().to_owned()),
         (Agreement::NoneNeeded, _) | (_, None) => ("", lang::check_none().to_owned()),
         (_, Some(last)) => ("agrees", lang::check_agrees(&show.clock(last.discard_by))),
     }

@@ -88,7 +88,7 @@ pub(super) fn marked(state: &State, show: Show, s: &Standing, asked: bool) -> Op
     let (why, held_by) = match &m.next {
         Ok(next) => (next.held_by.as_ref().map(|h| lang::mark_held(&show.clock(h.discard_by))), next.held_by.as_ref()),
         Err(NoMark::Held(h)) => (Some(lang::mark_passed(&show.clock(h.discard_by))), Some(h)),
-        Err(NoMark::NoLimit) => (Some(lang::mark_no_limit().to_owned()), None),
+        Err(why @ (NoMark::NoLimit | NoMark::Cold)) => (Some(no_mark(show, why)), None),
         Err(_) => (None, None),
     };
     let copy = m.copy.to_string();
@@ -132,6 +132,7 @@ fn no_mark(show: Show, why: &NoMark) -> String {
         NoMark::Closed => lang::mark_closed().to_owned(),
         NoMark::Over => lang::mark_over().to_owned(),
         NoMark::NoLimit => lang::mark_no_limit().to_owned(),
+        NoMark::Cold => lang::mark_cold().to_owned(),
         NoMark::Held(h) => lang::mark_passed(&show.clock(h.discard_by)),
     }
 }
@@ -141,9 +142,6 @@ pub(super) fn on_rack(state: &State, show: Show, id: &Id, f: &Fields) -> Result<
     let unknown = || Refusal::form(&BAD_MEMBER, lang::mark_closed());
     let s = super::task::standing(state, show, id).ok_or_else(unknown)?;
     let m = Marking::of(state, &s).ok_or_else(unknown)?;
-    if !marking::runs(&s) {
-        return Err(Refusal::form(&BAD_MEMBER, lang::mark_cold()));
-    }
     let shown = f.all("shown").filter_map(|t| t.split_once(' ')).find(|(item, _)| *item == id.as_str());
     entry(show, &s, &m, f.get("how").unwrap_or("written"), shown.map(|(_, t)| t))
 }

@@ -9,7 +9,7 @@ use crate::exposure::Fold;
 use crate::items::{Rack, Tag};
 use crate::lang;
 use crate::ledger::{Control, Id, State};
-use crate::record::marking::{self, Marking};
+use crate::record::marking::Marking;
 use crate::rules::{self, Phase, Returns, Standing, Verdict};
 use crate::web::show::Show;
 use askama::Template;
@@ -113,7 +113,7 @@ pub fn build(
             .min()
             .map(|t| t.0),
         label: mark::label(show, &m),
-        offer: mark::offer(show, s, &m).filter(|_| marking::runs(s)),
+        offer: mark::offer(show, s, &m),
     };
     RackPage {
         shell: Shell::of(state, now, asked),

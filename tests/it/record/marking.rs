@@ -6,8 +6,10 @@ use crate::kit::random::{Known, Story, id, set_up, stories};
 use counterclock::clock::{Instant, MINUTE_MS, Zone};
 use counterclock::exposure::Fold;
 use counterclock::ledger::{From, Id, Meta, Request, accept, parse};
-use counterclock::record::marking::{Agreement, Marking, NoMark, UNMARKED_MS, marks, runs};
-use counterclock::rules::{Standing, Verdict, book, standing};
+use counterclock::record::label::{Label, NoLabel, Source, Time};
+use counterclock::record::marking::{Agreement, Marking, NoMark, UNMARKED_MS, earliest, marks, runs};
+use counterclock::rules::{Phase, Standing, Verdict, book, standing};
+use counterclock::show::Show;
 use proptest::prelude::*;
 use serde_json::json;
 
@@ -17,6 +19,13 @@ fn at(ledger: &Ledger, item: &str, when: &str) -> (Marking, Standing) {
     let (id, _) = state.items.get_key_value(&Id::new(item).unwrap()).unwrap();
     let s = standing(&fold, id).unwrap();
     (Marking::of(&state, &s).unwrap(), s)
+}
+
+/// Its label then.
+fn label(ledger: &Ledger, item: &str, when: &str) -> Result<Label, NoLabel> {
+    let (state, _) = read(&ledger.lines).unwrap_or_else(|bad| panic!("line {}: {}", bad.line, bad.refusal));
+    let source = Source { state: &state, show: Show::of(&state, instant(when)), head: (1, "0123456789abcdef") };
+    Label::of(source, &Id::new(item).unwrap()).unwrap()
 }
 
 #[track_caller]
@@ -92,12 +101,21 @@ fn unmarked_after_a_quarter_of_an_hour() {
     agreement(&log("house-2h-4h"), "pie", "11:45", Agreement::NoneNeeded);
     assert_eq!(at(&log("house-2h-4h"), "pie", "10:31").0.unmarked_from, None);
     agreement(&log("us-time-4h").mark("pie", "10:50", "14:30", 1), "pie", "11:00", Agreement::Agrees);
-    // In the cold nobody looks for it; out again it is the present stretch that counts.
-    let back = log("us-time-4h").moved("pie", "11:00", "fridge");
-    agreement(&back, "pie", "11:30", Agreement::NoneNeeded);
-    let again = back.moved("pie", "12:00", "shelf");
-    agreement(&again, "pie", "12:14", Agreement::NoneNeeded);
-    agreement(&again, "pie", "12:15", Agreement::Unmarked);
+    // Its clock runs on in the cold, and so does this: short trips add up, and the cold clears nothing.
+    let trips = log("us-time-4h").moved("pie", "10:44", "fridge");
+    agreement(&trips, "pie", "10:44:59.999", Agreement::NoneNeeded);
+    agreement(&trips, "pie", "10:45", Agreement::Unmarked);
+    says(&trips, "pie", "10:45", ("14:30", 1, false));
+    let again = trips.moved("pie", "12:00", "shelf");
+    agreement(&again, "pie", "12:01", Agreement::Unmarked);
+    // Once it has closed nothing can be marked any more, and that it never was is still told.
+    agreement(&again.clone().close("pie", "12:05", "sold"), "pie", "12:30", Agreement::NeverMarked);
+    agreement(&log("us-time-4h").close("pie", "10:44", "sold"), "pie", "12:30", Agreement::NoneNeeded);
+    agreement(&log("house-2h-4h").close("pie", "11:45", "sold"), "pie", "12:30", Agreement::NoneNeeded);
+    // Where only some places start the clock, the present stretch in others counts by itself.
+    let prep = Ledger::shop().item("pie", "08:00", "bench", &["us-prep-then-4h"]);
+    agreement(&prep, "pie", "08:15", Agreement::Unmarked);
+    agreement(&prep.moved("pie", "08:20", "fridge"), "pie", "08:30", Agreement::NoneNeeded);
     // A mark that is struck out is none.
     let marked = log("us-time-4h").mark("pie", "10:50", "14:30", 1);
     let seq = marked.seq();
@@ -159,7 +177,7 @@ fn an_earlier_mark_holds() {
 fn none_where_there_is_no_time_to_give() {
     let cold = Ledger::shop().item("cake", "08:00", "fridge", &["house-2h-4h"]);
     let (m, s) = at(&cold, "cake", "09:00");
-    assert_eq!((m.next, m.agreement, runs(&s)), (Err(NoMark::NoLimit), Agreement::NoneNeeded, false));
+    assert_eq!((m.next, m.agreement, runs(&s)), (Err(NoMark::Cold), Agreement::NoneNeeded, false));
     let over = Ledger::shop().item("cake", "08:00", "bench", &["house-2h-4h"]);
     let (m, s) = at(&over, "cake", "12:00");
     assert_eq!((m.next, s.verdict, runs(&s)), (Err(NoMark::Over), Verdict::Discard, true));
@@ -170,6 +188,80 @@ fn none_where_there_is_no_time_to_give() {
     assert!(runs(&at(&on, "pie", "10:00").1));
     let kept = Ledger::shop().item("pie", "08:00", "fridge", &["house-2h-4h", "keep-7d"]);
     assert!(!runs(&at(&kept, "pie", "10:00").1));
+}
+
+/// In the cold a clock that runs on there has a time, whatever else may yet be used up out of it.
+#[test]
+fn a_clock_that_runs_on_is_on_the_label() {
+    // Three hours of preparation, on display at nine: by thirteen at the latest, and half an hour is left for being out.
+    let pie = |marks: bool| {
+        let log = Ledger::shop().item("pie", "06:00", "bench", &["us-prep-then-4h"]).moved("pie", "09:00", "shelf");
+        let log = if marks { log.mark("pie", "09:01", "13:00", 1).with(json!({"how": "printed"})) } else { log };
+        log.moved("pie", "09:30", "fridge")
+    };
+    let (m, s) = at(&pie(false), "pie", "09:30");
+    has(&serde_json::to_value(&s).unwrap(), json!({"discard_by": "13:00", "left_ms": min(30)}));
+    assert!(runs(&s));
+    assert_eq!(m.next.unwrap().discard_by, instant("13:00"));
+    assert_eq!(label(&pie(false), "pie", "09:30"), Err(NoLabel::Unprinted));
+    // On display at nine it would have gone by ten: that print says less than the clock, and holds.
+    let printed = pie(true);
+    let label_then = label(&printed, "pie", "09:30").unwrap();
+    assert_eq!(label_then.time, Time::By("13:00".into(), "Sat 2 May".into()));
+    assert_eq!(label_then.also.unwrap(), "Out again: 0 h 30 min at most. Out at ____ : ____ discard by ____ : ____");
+    // Since its clock began, not since the present stretch did.
+    assert_eq!(label_then.out_at.unwrap(), "Sat 2 May, 09:00");
+    // Two rules at once, and a cooling that is not finished.
+    let two = Ledger::shop().item("pie", "08:00", "fridge", &["two-hour", "us-time-4h"]).moved("pie", "09:00", "bench");
+    let two = two.moved("pie", "10:30", "fridge");
+    assert_eq!(at(&two, "pie", "10:30").0.next.unwrap().discard_by, instant("13:00"));
+    let cooling = Ledger::shop().item("base", "08:00", "bench", &["us-cooling", "two-hour"]);
+    let cooling = cooling.food("base", "08:01", "80.0").food("base", "08:10", "50.0").moved("base", "09:30", "fridge");
+    let (m, s) = at(&cooling, "base", "09:31");
+    assert_eq!((runs(&s), m.next.unwrap().discard_by), (true, instant("10:01")));
+}
+
+/// It says no more than what was written on it before.
+#[test]
+fn a_cold_label_says_the_earlier_mark() {
+    let log = Ledger::shop().item("cake", "10:00", "bench", &["house-2h-4h"]).mark("cake", "10:01", "14:00", 1);
+    let log = log.moved("cake", "10:30", "fridge");
+    let cold = label(&log, "cake", "13:50").unwrap();
+    assert_eq!(cold.time, Time::Left("3 h 30 min".into()));
+    assert_eq!(cold.also.unwrap(), "An earlier mark says 14:00: it holds.");
+    assert_eq!(label(&log, "cake", "14:00"), Err(NoLabel::Held(instant("14:00"))));
+    let line = log.seq() - 1;
+    assert_eq!(label(&log.void(line, "14:01"), "cake", "14:02").unwrap().also, None);
+}
+
+/// A mark is made only where a label would carry a time of the day: what only its days limit has a date.
+#[test]
+fn days_are_said_by_their_date() {
+    let log = Ledger::shop().item("pie", "08:00", "fridge", &["keep-7d"]);
+    let (m, s) = at(&log, "pie", "09:00");
+    has(&serde_json::to_value(&s).unwrap(), json!({"use_by": "2026-05-08"}));
+    assert_eq!((m.next, runs(&s)), (Err(NoMark::Cold), false));
+    let cold = label(&log, "pie", "09:00").unwrap();
+    assert_eq!((cold.time, cold.copy, cold.use_by), (Time::Days(Some("Fri 8 May".into())), None, None));
+    let both = Ledger::shop().item("pie", "08:00", "fridge", &["keep-7d", "house-2h-4h"]);
+    assert_eq!(at(&both, "pie", "09:00").0.next, Err(NoMark::Cold));
+    assert_eq!(label(&both, "pie", "09:00").unwrap().time, Time::Left("4 h 00 min".into()));
+    // Thawed on a later day it has a day less: no span is written on it.
+    let frozen = Ledger::shop().item("pie", "08:00", "freezer", &["keep-7d"]);
+    assert_eq!(label(&frozen, "pie", "09:00").unwrap().time, Time::Days(None));
+}
+
+/// Each way to have no label says so in its own words.
+#[test]
+fn no_label_for_each_reason() {
+    // On the bench a display's rule counts nothing.
+    let log = Ledger::shop().item("cake", "08:00", "bench", &["uk-display-4h"]);
+    assert_eq!(at(&log, "cake", "09:00").0.next, Err(NoMark::NoLimit));
+    assert_eq!(label(&log, "cake", "09:00"), Err(NoLabel::NoLimit));
+    // Only written by hand, and that time has come.
+    let held = Ledger::shop().item("cake", "08:00", "bench", &["house-2h-4h"]).mark("cake", "08:01", "11:00", 1);
+    let held = held.with(json!({"how": "written"}));
+    assert_eq!(label(&held, "cake", "11:00"), Err(NoLabel::Held(instant("11:00"))));
 }
 
 /// A copy that was struck out or corrected keeps its number: its label may still lie about.
@@ -283,6 +375,40 @@ proptest! {
         told(&story, &acts, |_, item, t, m| {
             if m.next.is_ok() && highest.insert(item, m.copy).is_some_and(|before| before >= m.copy) {
                 wrong.get_or_insert(format!("{m:?} at {}", Instant(t)));
+            }
+        });
+        prop_assert!(wrong.is_none(), "{}", wrong.unwrap_or_default());
+    }
+
+    /// What is not marked in the cold would not be discarded there, before its last day is over; and no label, whatever it
+    /// is of, gives more than the earliest mark in effect.
+    #[test]
+    fn no_label_gives_more_than_the_log_or_a_mark(story in stories(0), acts in acts()) {
+        let mut wrong = None;
+        told(&story, &acts, |known, item, t, m| {
+            let s = known.at(item, t).expect("it has begun");
+            let over = s.verdict == Verdict::Discard || s.state == Phase::Closed;
+            if !over && !runs(&s) && let Some(by) = s.discard_by {
+                // The midnight that ends its last day.
+                let last = s.use_by.as_deref().and_then(Zone::parse_date).map(|d| Zone::UTC.day_starts(d + 1));
+                if last != Some(by) {
+                    wrong.get_or_insert(format!("{s:?} has a time of the day"));
+                }
+            }
+            let first = earliest(&known.state.items[&s.item]);
+            let source = Source { state: &known.state, show: Show::of(&known.state, Instant(t)), head: (1, "00") };
+            let label = Label::of(source, &s.item).expect("it has begun");
+            let ok = match (&label, &first) {
+                (Err(_), _) | (Ok(_), None) => true,
+                (Ok(l), Some(first)) => match (&l.time, l.discard_by) {
+                    (Time::By(..), Some(by)) => by <= first.discard_by && s.discard_by.is_none_or(|d| by <= d),
+                    (Time::By(..), None) => false,
+                    (Time::Left(_) | Time::Days(_), _) => first.discard_by > Instant(t) && l.also.is_some(),
+                    (Time::Never, _) => m.next == Err(NoMark::NoLimit),
+                },
+            };
+            if over != matches!(label, Err(NoLabel::Over | NoLabel::Closed)) || !ok {
+                wrong.get_or_insert(format!("{label:?} of {s:?} after {first:?}"));
             }
         });
         prop_assert!(wrong.is_none(), "{}", wrong.unwrap_or_default());
