@@ -24,4 +24,4 @@ pub use refusal::Refusal;
 pub use state::{Item, State};
 pub use strict::{Object, given};
 pub use temperature::{Decimal, Temperature, Unit};
-pub use wire::{From, Parsed, parse};
+pub use wire::{From, MOST_COUNT, Parsed, parse};

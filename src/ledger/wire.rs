@@ -122,10 +122,13 @@ impl<'de, const N: usize> Deserialize<'de> for Text<N> {
 /// A count from 1 to 100,000.
 struct Count(u32);
 
+/// The highest count, and the highest number of a copy, that an entry may say.
+pub const MOST_COUNT: u32 = 100_000;
+
 impl<'de> Deserialize<'de> for Count {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let n = u32::deserialize(d)?;
-        if !(1..=100_000).contains(&n) {
+        if !(1..=MOST_COUNT).contains(&n) {
             return Err(serde::de::Error::custom(format_args!("bad-member|{}", lang::bad_count())));
         }
         Ok(Count(n))

@@ -4,7 +4,7 @@
 //! way to a later time is a correction that strikes the earlier mark out, with its reason.
 
 use crate::clock::{Instant, MINUTE_MS};
-use crate::ledger::{Body, Entry, Id, Item, MarkHow, Record, State};
+use crate::ledger::{Body, Entry, Id, Item, MOST_COUNT, MarkHow, Record, State};
 use crate::rules::{Phase, Standing, Verdict};
 
 /// How long food may be out before a missing mark is told; milliseconds. The project's choice: long enough to set it down
@@ -79,7 +79,7 @@ pub struct Marking {
     pub last: Option<Mark>,
     /// The next one.
     pub next: Result<NextMark, NoMark>,
-    /// The copy that a mark made now is: one more than any before.
+    /// The copy that a mark made now is: one more than any before, up to the highest that an entry may say.
     pub copy: u32,
     /// From when on it is unmarked, if it stays as it is; `None` if no mark is asked for.
     pub unmarked_from: Option<Instant>,
@@ -106,7 +106,7 @@ impl Marking {
         };
         let unmarked_from = from.filter(|_| !closed);
         // Copies struck out count too: their labels may still lie about.
-        let copy = highest(item).saturating_add(1);
+        let copy = (highest(item) + 1).min(MOST_COUNT);
         Some(Marking { agreement, next: next(item, s, last.as_ref()), copy, last, unmarked_from })
     }
 }

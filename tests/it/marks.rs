@@ -9,6 +9,8 @@ use serde_json::{Value, json};
 both!(
     written_and_printed_at_the_bench,
     the_board_offers_both_after_out,
+    a_mark_is_taken_back_with_a_reason,
+    an_old_label_is_asked_for_with_its_date,
     two_touches_are_one_mark,
     another_time_is_on_it,
     what_the_page_showed_is_no_longer_so,
@@ -99,13 +101,46 @@ async fn written_and_printed_at_the_bench(house: House) {
     let mark = last(&house).await;
     assert_eq!((&mark["how"], &mark["copy"], &mark["discard_by"]), (&json!("printed"), &json!(2), &json!(t("16:00"))));
     assert_eq!(deviations(&house, "cake").await, Vec::<String>::new());
-    // And one touch takes a mark back.
-    let page = staff.open(&there(&staff.submit(MARK, &[("how", "written")]).await)).await;
-    let entries = page.attributes(".notice [name=entries]", "value");
-    staff.submit("/s/shop/items/cake/undo", &[("entries", &entries[0])]).await;
-    assert!(staff.open("/s/shop/items/cake").await.text(".mark").contains("copy 2)"));
     let neither = staff.submit(MARK, &[("how", "shouted")]).await;
     assert_eq!(neither.status(), 400);
+    house.agrees().await;
+}
+
+/// Its label may still be on the box, and a later time can be given after.
+async fn a_mark_is_taken_back_with_a_reason(house: House) {
+    let staff = cakes(&house).await;
+    out(&house, "cake", "12:00").await;
+    let page = staff.open(&there(&staff.submit(MARK, &[("how", "written")]).await)).await;
+    let entries = page.attributes(".notice [name=entries]", "value");
+    let head = house.head().await;
+    let undo = "/s/shop/items/cake/undo";
+    let asked = staff.submit(undo, &[("entries", &entries[0])]).await.says(400, "Say why: is the label off?");
+    assert_eq!(asked.texts("[name=why] + span")[0], "the label is off and thrown away");
+    assert_eq!(house.head().await, head, "nothing is taken back yet");
+    there(&staff.submit(undo, &[("entries", &entries[0]), ("why", "label-off")]).await);
+    assert_eq!(last(&house).await["reason"], json!("the label is off and thrown away"));
+    assert!(!staff.open("/s/shop/items/cake").await.text(".mark").contains("It carries"));
+    // A mark among others asks too; what is no mark, and was just written, does not.
+    there(&staff.submit("/s/shop/items/cake/move", &[("place", "fridge")]).await);
+    let moved = house.head().await.to_string();
+    there(&staff.submit(undo, &[("entries", &moved)]).await);
+    house.agrees().await;
+}
+
+async fn an_old_label_is_asked_for_with_its_date(house: House) {
+    let staff = cakes(&house).await;
+    out(&house, "cake", "+1 09:00").await;
+    // 14:30 is today's, or yesterday's of the same item; nothing is recorded before that is said.
+    house.set("+1 09:10");
+    let head = house.head().await;
+    let asked = staff.submit(MARK, &[("time", "14:30")]).await;
+    asked.says(400, "That may be of Mon 4 May or of Tue 5 May: say which date it is.");
+    assert_eq!(house.head().await, head);
+    there(&staff.submit(MARK, &[("time", "14:30"), ("date", "2026-05-04")]).await);
+    assert_eq!(last(&house).await["discard_by"], json!(t("13:30")));
+    // Before it began it can't have been on it: eight by the shop's clock was an hour before.
+    there(&staff.submit(MARK, &[("time", "08:00"), ("date", "2026-05-05")]).await);
+    assert_eq!(last(&house).await["discard_by"], json!(t("+1 07:00")));
     house.agrees().await;
 }
 

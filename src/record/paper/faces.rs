@@ -85,9 +85,16 @@ pub(super) fn point(c: char) -> String {
     format!("[U+{:04X}]", u32::from(c))
 }
 
-/// The text with every character that no font here draws as its code point; a tab is a space.
+/// Whether there is nothing in it to see, though it is not only plain blanks.
+fn unseen(text: &str) -> bool {
+    text.chars().all(|c| shapeless(c) || c.is_whitespace()) && text.chars().any(|c| !c.is_ascii_whitespace())
+}
+
+/// The text with every character that no font here draws as its code point, and every one where none of them is seen; a tab
+/// is a space.
 pub(super) fn legible(text: &str) -> Cow<'_, str> {
-    if text.chars().all(drawn) {
+    let unseen = unseen(text);
+    if !unseen && text.chars().all(drawn) {
         return Cow::Borrowed(text);
     }
     let mut out = String::new();
@@ -95,7 +102,7 @@ pub(super) fn legible(text: &str) -> Cow<'_, str> {
         match c {
             '\t' => out.push(' '),
             '\r' => {}
-            c if drawn(c) => out.push(c),
+            c if drawn(c) && !unseen => out.push(c),
             c => out += &point(c),
         }
     }

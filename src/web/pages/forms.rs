@@ -94,9 +94,14 @@ pub(super) fn undo_words() -> [(&'static str, &'static str); 4] {
     ]
 }
 
+/// Why a mark is.
+pub(super) fn unmark_words() -> [(&'static str, &'static str); 2] {
+    [("label-off", lang::undo_label()), ("unwritten", lang::undo_unwritten())]
+}
+
 /// Why something is entered late or taken back, in the words of the form.
 pub(super) fn why(f: &Fields) -> Option<String> {
-    let words = || late_words().into_iter().chain(undo_words());
+    let words = || late_words().into_iter().chain(undo_words()).chain(unmark_words());
     let Some((_, chosen)) = f.get("why").and_then(|why| words().find(|(value, _)| *value == why)) else {
         return f.get("reason").map(str::to_owned);
     };

@@ -159,7 +159,8 @@ pub(super) fn of_form(c: &Ctx) -> Result<Value, Refusal> {
 }
 
 /// What was found written on it: a time of the day that is meant by whoever wrote it, which without a date is the nearest
-/// to the time it should say. Where the clocks go back and it comes twice, the later is taken: that one is told of.
+/// to the time it should say. If it may as well be one that has come since the item began, the date is asked for: an old
+/// label is not to be read as today's. Where the clocks go back and it comes twice, the later is taken: that one is told of.
 fn typed(c: &Ctx, s: &Standing) -> Result<Instant, Refusal> {
     let text = c.fields.get("time").ok_or_else(|| Refusal::form(&BAD_TIME, lang::form_bad_time()))?;
     if let Some(date) = c.fields.get("date") {
@@ -170,5 +171,11 @@ fn typed(c: &Ctx, s: &Standing) -> Result<Instant, Refusal> {
     let on = |day| forms::wall(&format!("{}T{text}", Zone::date_text(day)), c.show, false);
     let found = [day - 1, day, day + 1].map(on);
     let nearest = found.iter().flatten().min_by_key(|t| (t.since(near).abs(), t.0)).copied();
-    nearest.ok_or_else(|| Refusal::form(&BAD_TIME, lang::form_bad_time()))
+    let nearest = nearest.ok_or_else(|| Refusal::form(&BAD_TIME, lang::form_bad_time()))?;
+    let began = c.item.begin().map(|(e, _)| e.at);
+    let past = forms::wall(text, c.show, false).ok().filter(|t| *t <= c.show.now && began.is_some_and(|b| *t >= b));
+    match past.filter(|t| *t != nearest) {
+        Some(t) => Err(Refusal::form(&BAD_TIME, &lang::mark_which_day(&c.show.date(nearest), &c.show.date(t)))),
+        None => Ok(nearest),
+    }
 }

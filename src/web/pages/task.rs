@@ -131,8 +131,11 @@ pub(super) fn whys(f: &Fields) -> Vec<Pick> {
 }
 
 /// Why it is taken back, by one touch.
-pub(super) fn undo_whys(f: &Fields) -> Vec<Pick> {
-    picks(f, &forms::undo_words())
+pub(super) fn undo_whys(f: &Fields, marked: bool) -> Vec<Pick> {
+    let marks = forms::unmark_words();
+    let mut all = if marked { picks(f, &marks) } else { Vec::new() };
+    all.extend(picks(f, &forms::undo_words()));
+    all
 }
 
 fn picks(f: &Fields, words: &[(&str, &str)]) -> Vec<Pick> {

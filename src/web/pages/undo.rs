@@ -1,4 +1,4 @@
-//! Undo: one touch for what was just written; what later entries rest on is taken back with all of them, listed first.
+//! Undo: one touch for what was just written, but a reason for a mark; what later entries rest on is taken back with all of them, listed first.
 //! Nothing is deleted: each is struck out by a correction and stays readable.
 
 use super::forms::Fields;
@@ -28,8 +28,8 @@ pub(super) struct Undo {
     seqs: String,
     /// Whether later entries have to go with it.
     more: bool,
-    /// Whether it is too long ago for one touch.
-    old: bool,
+    /// Why one touch is not enough.
+    ask: Option<&'static str>,
     go: String,
     whys: Vec<Pick>,
     f: Fields,
@@ -49,10 +49,10 @@ pub(super) fn build(c: &Ctx) -> Option<Undo> {
         head: c.head("undo", lang::undo_title())?,
         lines,
         more: !alone,
-        old: entries.iter().any(|(_, e)| is_old(e, c.show.now)),
+        ask: asks(&entries, c.show.now),
         seqs: seqs.join(","),
         go: lang::undo_go(n),
-        whys: task::undo_whys(c.fields),
+        whys: task::undo_whys(c.fields, marked(&entries)),
         f: c.fields.clone(),
     })
 }
@@ -86,10 +86,9 @@ fn numbers(f: &Fields) -> Vec<u64> {
 pub(super) fn entries(c: &Ctx) -> Result<Vec<Value>, Refusal> {
     let unknown = || Refusal::form(&UNKNOWN_ENTRY, lang::undo_nothing());
     let asked = asked(c);
-    let old = with_seqs(c, &asked).iter().any(|(_, e)| is_old(e, c.show.now));
     let reason = super::forms::why(c.fields);
-    if old && reason.is_none() {
-        return Err(Refusal::form(&BAD_MEMBER, lang::undo_old()));
+    if let Some(ask) = asks(&with_seqs(c, &asked), c.show.now).filter(|_| reason.is_none()) {
+        return Err(Refusal::form(&BAD_MEMBER, ask));
     }
     corrections(c, &asked, reason.as_deref().unwrap_or(lang::undo_reason())).ok_or_else(unknown)
 }
@@ -98,6 +97,18 @@ fn corrections(c: &Ctx, seqs: &[u64], reason: &str) -> Option<Vec<Value>> {
     let void = |seq: &u64| json!({"kind": "correct", "entry": seq, "void": true, "reason": reason});
     let known = !seqs.is_empty() && seqs.iter().any(|s| find(c.item, *s).is_some());
     known.then(|| seqs.iter().map(void).collect())
+}
+
+/// Whether one of them is a mark: its label may still be on the box.
+fn marked(entries: &[(Id, Arc<Entry>)]) -> bool {
+    entries.iter().any(|(_, e)| matches!(e.body, Body::Mark { .. }))
+}
+
+/// What is asked before they are taken back: a reason, for what is long ago and for a mark, since a later time can be given
+/// once it is struck out.
+fn asks(entries: &[(Id, Arc<Entry>)], now: Instant) -> Option<&'static str> {
+    let old = entries.iter().any(|(_, e)| is_old(e, now));
+    if marked(entries) { Some(lang::undo_marked()) } else { old.then(lang::undo_old) }
 }
 
 fn is_old(e: &Entry, now: Instant) -> bool {

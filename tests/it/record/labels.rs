@@ -239,6 +239,7 @@ async fn any_name(house: House) {
         ("arabic", "كعكة الجبن 2"),
         ("formula", "=cmd()|' /C calc'!A0"),
         ("chinese", "奶油蛋糕"),
+        ("unseen", "\u{2060}\u{200d}"),
         ("long", "Threelayeredcarrotcakewithcreamcheesefrostingandwalnuts"),
     ];
     let item = |(id, name): &(&str, &str)| json!({"kind": "item", "at": t("08:00"), "item": id, "name": name, "product": "cake", "place": "fridge"});
@@ -250,6 +251,7 @@ async fn any_name(house: House) {
         let text = flat(&pdf.text("-nopgbrk")).replace(' ', "");
         match id {
             "chinese" => assert!(text.contains("[U+5976][U+6CB9][U+86CB][U+7CD5]"), "{text}"),
+            "unseen" => assert!(text.contains("[U+2060][U+200D]"), "{text}"),
             // In which order the words of a line that runs both ways are told is the reader's affair.
             _ => assert!(name.split(' ').all(|word| text.contains(word)), "{name}: {text}"),
         }

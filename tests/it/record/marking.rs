@@ -5,7 +5,7 @@ use crate::kit::ledger::{Ledger, has, instant, min, read};
 use crate::kit::random::{Known, Story, id, set_up, stories};
 use counterclock::clock::{Instant, MINUTE_MS, Zone};
 use counterclock::exposure::Fold;
-use counterclock::ledger::{From, Id, Meta, Request, accept, parse};
+use counterclock::ledger::{From, Id, MOST_COUNT, Meta, Request, accept, parse};
 use counterclock::record::label::{Label, NoLabel, Source, Time};
 use counterclock::record::marking::{Agreement, Marking, NoMark, UNMARKED_MS, earliest, marks, runs};
 use counterclock::rules::{Phase, Standing, Verdict, book, standing};
@@ -196,21 +196,19 @@ fn a_clock_that_runs_on_is_on_the_label() {
     // Three hours of preparation, on display at nine: by thirteen at the latest, and half an hour is left for being out.
     let pie = |marks: bool| {
         let log = Ledger::shop().item("pie", "06:00", "bench", &["us-prep-then-4h"]).moved("pie", "09:00", "shelf");
-        let log = if marks { log.mark("pie", "09:01", "13:00", 1).with(json!({"how": "printed"})) } else { log };
-        log.moved("pie", "09:30", "fridge")
+        let log = log.moved("pie", "09:30", "fridge");
+        if marks { log.mark("pie", "09:31", "13:00", 1).with(json!({"how": "printed"})) } else { log }
     };
     let (m, s) = at(&pie(false), "pie", "09:30");
     has(&serde_json::to_value(&s).unwrap(), json!({"discard_by": "13:00", "left_ms": min(30)}));
     assert!(runs(&s));
     assert_eq!(m.next.unwrap().discard_by, instant("13:00"));
     assert_eq!(label(&pie(false), "pie", "09:30"), Err(NoLabel::Unprinted));
-    // On display at nine it would have gone by ten: that print says less than the clock, and holds.
-    let printed = pie(true);
-    let label_then = label(&printed, "pie", "09:30").unwrap();
-    assert_eq!(label_then.time, Time::By("13:00".into(), "Sat 2 May".into()));
-    assert_eq!(label_then.also.unwrap(), "Out again: 0 h 30 min at most. Out at ____ : ____ discard by ____ : ____");
+    let label_then = label(&pie(true), "pie", "09:31").unwrap();
+    assert_eq!(label_then.time, Time::By("13:00".into(), "Mon 4 May".into()));
+    assert_eq!(label_then.also.unwrap(), "Out again: 30 min at most. Out at ____ : ____ discard by ____ : ____");
     // Since its clock began, not since the present stretch did.
-    assert_eq!(label_then.out_at.unwrap(), "Sat 2 May, 09:00");
+    assert_eq!(label_then.out_at.unwrap(), "Mon 4 May, 09:00");
     // Two rules at once, and a cooling that is not finished.
     let two = Ledger::shop().item("pie", "08:00", "fridge", &["two-hour", "us-time-4h"]).moved("pie", "09:00", "bench");
     let two = two.moved("pie", "10:30", "fridge");
@@ -239,10 +237,10 @@ fn a_cold_label_says_the_earlier_mark() {
 fn days_are_said_by_their_date() {
     let log = Ledger::shop().item("pie", "08:00", "fridge", &["keep-7d"]);
     let (m, s) = at(&log, "pie", "09:00");
-    has(&serde_json::to_value(&s).unwrap(), json!({"use_by": "2026-05-08"}));
+    has(&serde_json::to_value(&s).unwrap(), json!({"use_by": "2026-05-10"}));
     assert_eq!((m.next, runs(&s)), (Err(NoMark::Cold), false));
     let cold = label(&log, "pie", "09:00").unwrap();
-    assert_eq!((cold.time, cold.copy, cold.use_by), (Time::Days(Some("Fri 8 May".into())), None, None));
+    assert_eq!((cold.time, cold.copy, cold.use_by), (Time::Days(Some("Sun 10 May".into())), None, None));
     let both = Ledger::shop().item("pie", "08:00", "fridge", &["keep-7d", "house-2h-4h"]);
     assert_eq!(at(&both, "pie", "09:00").0.next, Err(NoMark::Cold));
     assert_eq!(label(&both, "pie", "09:00").unwrap().time, Time::Left("4 h 00 min".into()));
@@ -270,8 +268,10 @@ fn a_number_is_given_once() {
     let log = Ledger::shop().item("cake", "08:00", "bench", &["house-2h-4h"]).mark("cake", "08:01", "12:00", 7);
     let seq = log.seq();
     says(&log.clone().void(seq, "08:02"), "cake", "08:03", ("12:00", 8, false));
-    let renumbered = log.set(seq, "08:02", json!({"copy": 2})).set(seq, "08:03", json!({"copy": 1}));
+    let renumbered = log.clone().set(seq, "08:02", json!({"copy": 2})).set(seq, "08:03", json!({"copy": 1}));
     says(&renumbered, "cake", "08:03", ("12:00", 8, false));
+    // Above the highest there is none: better the same again than no mark at all.
+    says(&log.mark("cake", "08:02", "12:00", MOST_COUNT), "cake", "08:03", ("12:00", MOST_COUNT, false));
 }
 
 /// What people do with labels between the things that happen to the food.
@@ -388,12 +388,9 @@ proptest! {
         told(&story, &acts, |known, item, t, m| {
             let s = known.at(item, t).expect("it has begun");
             let over = s.verdict == Verdict::Discard || s.state == Phase::Closed;
-            if !over && !runs(&s) && let Some(by) = s.discard_by {
-                // The midnight that ends its last day.
-                let last = s.use_by.as_deref().and_then(Zone::parse_date).map(|d| Zone::UTC.day_starts(d + 1));
-                if last != Some(by) {
-                    wrong.get_or_insert(format!("{s:?} has a time of the day"));
-                }
+            let days = s.decides.as_ref().is_none_or(|d| d.measure == "day");
+            if !over && !runs(&s) && !days {
+                wrong.get_or_insert(format!("{s:?} has a time of the day"));
             }
             let first = earliest(&known.state.items[&s.item]);
             let source = Source { state: &known.state, show: Show::of(&known.state, Instant(t)), head: (1, "00") };
