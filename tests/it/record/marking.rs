@@ -214,7 +214,8 @@ fn a_clock_that_runs_on_is_on_the_label() {
     let two = two.moved("pie", "10:30", "fridge");
     assert_eq!(at(&two, "pie", "10:30").0.next.unwrap().discard_by, instant("13:00"));
     let cooling = Ledger::shop().item("base", "08:00", "bench", &["us-cooling", "two-hour"]);
-    let cooling = cooling.food("base", "08:01", "80.0").food("base", "08:10", "50.0").moved("base", "09:30", "fridge");
+    let cooling =
+        cooling.food("base", "08:01", "80.0 C").food("base", "08:10", "50.0 C").moved("base", "09:30", "fridge");
     let (m, s) = at(&cooling, "base", "09:31");
     assert_eq!((runs(&s), m.next.unwrap().discard_by), (true, instant("10:01")));
 }
