@@ -5,6 +5,7 @@ use super::{RACK_ITEMS, RACKS, Rack, SHEET_TAGS, Sheet, Tag, Tie, Tied};
 use crate::clock::Instant;
 use crate::ledger::Id;
 use crate::store::{Conn, StoreError, exec, ledger, rows};
+use std::collections::HashMap;
 
 const ADD_TAG: &str = "insert into tag (site, tag, sheet, made_at, made_by) values ($1, $2, $3, $4, $5)";
 const SHEETS: &str = "select t.sheet, min(t.made_at), count(t.tag), count(i.tag) from tag t
@@ -19,6 +20,8 @@ const LAST: &str = "select coalesce(max(n), 0) from tie where site = $1 and tag 
 const UNTIE: &str = "update tie set untied_at = $3 where site = $1 and tag = $2 and untied_at is null";
 const TIE: &str = "insert into tie (site, tag, n, item, rack, tied_at, tied_by) values ($1, $2, $3, $4, $5, $6, $7)";
 const ON_ITEM: &str = "select tag from tie where site = $1 and item = $2 and untied_at is null order by tied_at, tag";
+const ON_ITEMS: &str =
+    "select item, tag from tie where site = $1 and item is not null and untied_at is null order by tied_at, tag";
 const ON_RACK: &str = "select tag from tie where site = $1 and rack = $2 and untied_at is null order by tied_at, tag";
 
 const ADD_RACK: &str = "insert into rack (site, rack, name, made_at, made_by) values ($1, $2, $3, $4, $5)
@@ -104,6 +107,17 @@ pub async fn tags_on(conn: &mut Conn, site: &str, what: &Tied) -> Result<Vec<Tag
         Tied::Item(item) => rows!(conn, (String,), ON_ITEM, site, item.as_str())?,
         Tied::Rack(rack) => rows!(conn, (String,), ON_RACK, site, rack.as_str())?,
     }))
+}
+
+/// The first tag on each item that has one.
+pub async fn tags_on_items(conn: &mut Conn, site: &str) -> Result<HashMap<Id, Tag>, StoreError> {
+    let mut first = HashMap::new();
+    for (item, tag) in rows!(conn, (Option<String>, String), ON_ITEMS, site)? {
+        if let (Some(item), Some(tag)) = (id(item), Tag::read(&tag)) {
+            first.entry(item).or_insert(tag);
+        }
+    }
+    Ok(first)
 }
 
 /// Ties a tag that is on `was` to something else, or to nothing. If it is on something else by now, it stays there and

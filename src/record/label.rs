@@ -129,13 +129,12 @@ impl NoLabel {
 }
 
 impl Label {
-    /// An item's label, or why it has none; `None` if there is no such item yet.
-    pub fn of(source: Source, id: &Id) -> Option<Result<Label, NoLabel>> {
+    /// An item's label, or why it has none; `None` if there is no such item yet. `fold` is of the source's state at its now.
+    pub fn of<'s>(source: Source<'s>, fold: &Fold<'s>, id: &Id) -> Option<Result<Label, NoLabel>> {
         let Source { state, show, head: (seq, hash) } = source;
         let (id, item) = state.items.get_key_value(id)?;
         let (entry, begin) = item.begin()?;
-        let fold = Fold::new(state, show.now, show.zone);
-        let s = standing(&fold, id)?;
+        let s = standing(fold, id)?;
         let marking = Marking::of(state, &s)?;
         let use_by = s.use_by.as_deref().map(|d| show.date_of(d));
         let printed = marks(item).filter(|m| m.how == MarkHow::Printed).last();

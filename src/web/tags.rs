@@ -7,6 +7,7 @@ use crate::items::{Rack, Sheet, Tag, Tie, Tied, sql};
 use crate::ledger::Id;
 use crate::people::Role;
 use crate::store::{Conn, StoreError};
+use std::collections::HashMap;
 
 /// The shop of a tag, whoever asks.
 pub async fn site_of(service: &Service, tag: &Tag) -> Result<Option<String>, Fault> {
@@ -43,6 +44,11 @@ impl Reads {
     /// The tags on an item or a rack.
     pub async fn tags_on(&self, what: &Tied) -> Result<Vec<Tag>, Fault> {
         Ok(sql::tags_on(&mut self.conn().await?, &self.site, what).await?)
+    }
+
+    /// The first tag on each item that has one.
+    pub async fn tags_on_items(&self) -> Result<HashMap<Id, Tag>, Fault> {
+        Ok(sql::tags_on_items(&mut self.conn().await?, &self.site).await?)
     }
 
     /// The latest sheets of tags.

@@ -6,7 +6,7 @@ use super::tagging::{Sent, base, or_problem};
 use super::visitor::Visitor;
 use super::{Asked, Shell, mark, name_of, qr, root_of, task};
 use crate::exposure::Fold;
-use crate::items::Tied;
+use crate::items::{Tag, Tied};
 use crate::lang;
 use crate::ledger::Id;
 use crate::record::label::{Label, NoLabel, Source, Time};
@@ -78,10 +78,15 @@ pub async fn show(
 /// Where an item's code leads: by its tag, which may be read by any phone, else to its page.
 pub(super) async fn address(reads: &Reads, base: &str, id: &Id) -> Result<String, Fault> {
     let tags = reads.tags_on(&Tied::Item(id.clone())).await?;
-    Ok(match tags.first() {
+    Ok(leads(base, &reads.site, id, tags.first()))
+}
+
+/// The same with the tag that is on it.
+pub(super) fn leads(base: &str, site: &str, id: &Id, tag: Option<&Tag>) -> String {
+    match tag {
         Some(tag) => format!("{base}t/{}", tag.as_str()),
-        None => format!("{base}s/{}/items/{id}", reads.site),
-    })
+        None => format!("{base}s/{site}/items/{id}"),
+    }
 }
 
 /// What labels are made from at that look.
@@ -93,7 +98,8 @@ pub(super) fn source(look: &Look) -> Source<'_> {
 fn build(look: &Look, id: &Id, address: &str, size: &'static str, asked: &Asked) -> Option<LabelPage> {
     let source = source(look);
     let (state, show) = (source.state, source.show);
-    let label = Label::of(source, id)?;
+    let fold = Fold::new(state, show.now, show.zone);
+    let label = Label::of(source, &fold, id)?;
     let marking = Marking::of(state, &task::standing(state, show, id)?)?;
     let offer = mark::offer(show, &task::standing(state, show, id)?, &marking);
     let print = match &label {
@@ -102,7 +108,7 @@ fn build(look: &Look, id: &Id, address: &str, size: &'static str, asked: &Asked)
         _ => None,
     };
     let drawn = label.map(|label| {
-        let svg = strip(source, &label, |s| s.svg(|id| name_of(state, id)));
+        let svg = strip(source, &fold, &label, |s| s.svg(|id| name_of(state, id)));
         Drawn { svg: svg.unwrap_or_default(), code: qr::svg(address, &lang::ticket_code(address)), label }
     });
     let said = |why: NoLabel| (why.text(show), why.next(show));
@@ -118,11 +124,10 @@ fn build(look: &Look, id: &Id, address: &str, size: &'static str, asked: &Asked)
 }
 
 /// The strip of a label: its limit is the label's.
-fn strip<T>(source: Source, label: &Label, draw: impl Fn(&Strip) -> T) -> Option<T> {
+fn strip<'s, T>(source: Source<'s>, fold: &Fold<'s>, label: &Label, draw: impl Fn(&Strip) -> T) -> Option<T> {
     let Source { state, show, .. } = source;
     let (id, item) = state.items.get_key_value(&label.item)?;
-    let fold = Fold::new(state, show.now, show.zone);
-    let mut s = standing(&fold, id)?;
+    let mut s = standing(fold, id)?;
     s.discard_by = label.discard_by.or(s.discard_by);
     Some(draw(&Strip {
         spells: &fold.spells(id),
@@ -135,11 +140,15 @@ fn strip<T>(source: Source, label: &Label, draw: impl Fn(&Strip) -> T) -> Option
 }
 
 /// An item's label for paper, or what stands in its place; `None` if there is no such item.
-pub(super) fn blocks(look: &Look, id: &Id, address: &str) -> Option<Result<Vec<paper::Block>, (String, NoLabel)>> {
-    let source = source(look);
-    Some(match Label::of(source, id)? {
+pub(super) fn blocks<'s>(
+    source: Source<'s>,
+    fold: &Fold<'s>,
+    id: &Id,
+    address: &str,
+) -> Option<Result<Vec<paper::Block>, (String, NoLabel)>> {
+    Some(match Label::of(source, fold, id)? {
         Ok(label) => {
-            let drawn = strip(source, &label, |s| s.paper(|id| name_of(source.state, id)));
+            let drawn = strip(source, fold, &label, |s| s.paper(|id| name_of(source.state, id)));
             Ok(label.blocks(address, drawn.unwrap_or_default()))
         }
         Err(why) => Err((name_of(source.state, id), why)),

@@ -1,11 +1,12 @@
 //! Labels and tags as PDFs: of one item, of several, of a rack, of a sheet of tags.
 
 use super::handlers::{NO_ITEM, asked, html, new_key};
-use super::label::{SIZES, address, blocks};
+use super::label::{SIZES, address, blocks, leads, source};
 use super::tag::is_open;
 use super::tagging::{Sent, base, or_problem, say};
 use super::visitor::Visitor;
-use super::{Asked, Choice, Shell, name_of, place_name, root_of};
+use super::{Asked, Choice, Shell, name_of, place_name, printing, root_of};
+use crate::exposure::Fold;
 use crate::items::Tag;
 use crate::lang;
 use crate::ledger::Id;
@@ -16,8 +17,8 @@ use crate::web::auth::Reads;
 use crate::web::service::{Fault, Look, Service};
 use askama::Template;
 use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, StatusCode, Uri, header};
-use axum::response::{IntoResponse, Response};
+use axum::http::{HeaderMap, StatusCode, Uri};
+use axum::response::Response;
 use axum_extra::extract::CookieJar;
 
 /// Labels made at once, at most: more than any shop has open.
@@ -88,8 +89,10 @@ pub async fn one(
         let id = Id::new(&id).ok_or(NO_ITEM)?;
         let look = reads.look(std::slice::from_ref(&id)).await?;
         let to = address(&reads, &base(&service, &jar, &headers), &id).await?;
-        match blocks(&look, &id, &to).ok_or(NO_ITEM)? {
-            Ok(label) => pdf(&reads, path, labels(&look, size, vec![label])).await,
+        let source = source(&look);
+        let made = blocks(source, &Fold::new(source.state, source.show.now, source.show.zone), &id, &to);
+        match made.ok_or(NO_ITEM)? {
+            Ok(label) => pdf(labels(&look, size, vec![label])).await,
             Err((_, why)) => {
                 let show = Show::of(&look.state, look.now);
                 Ok(say(&reads, path, StatusCode::CONFLICT, &why.text(show), &why.next(show)))
@@ -145,16 +148,23 @@ async fn sheet(reads: &Reads, base: &str, ids: Vec<String>, sent: &Sent, path: &
     }
     let ids = ids.iter().map(|id| Id::new(id).ok_or(NO_ITEM)).collect::<Result<Vec<_>, _>>()?;
     let look = reads.look(&ids).await?;
-    let show = Show::of(&look.state, look.now);
-    let mut all = Vec::new();
-    for id in &ids {
-        let to = address(reads, base, id).await?;
-        all.push(match blocks(&look, id, &to).ok_or(NO_ITEM)? {
-            Ok(label) => label,
-            Err((name, why)) => missing(&name, &why, show),
-        });
-    }
-    pdf(reads, path, labels(&look, size, all)).await
+    let (tags, base, site) = (reads.tags_on_items().await?, base.to_owned(), reads.site.clone());
+    let make = move || {
+        let source = source(&look);
+        let fold = Fold::new(source.state, source.show.now, source.show.zone);
+        let one = |id: &Id| {
+            let to = leads(&base, &site, id, tags.get(id));
+            let made = blocks(source, &fold, id, &to).ok_or(NO_ITEM)?;
+            Ok(made.unwrap_or_else(|(name, why)| missing(&name, &why, source.show)))
+        };
+        let all = ids.iter().map(one).collect::<Result<Vec<_>, Fault>>()?;
+        Ok(labels(&look, size, all))
+    };
+    Ok(printing::answer(printing::set(make).await?))
+}
+
+async fn pdf(paper: Paper) -> Result<Response, Fault> {
+    Ok(printing::answer(printing::set(|| Ok(paper)).await?))
 }
 
 fn labels(look: &Look, size: Size, all: Vec<Vec<Block>>) -> Paper {
@@ -195,7 +205,7 @@ pub async fn tags(
                 Paper { title, author: shop(&look), made_at: look.now, size, foot: false, blocks }
             }
         };
-        pdf(&reads, path, made).await
+        pdf(made).await
     };
     or_problem(answer.await, path, &reads.site)
 }
@@ -204,19 +214,4 @@ pub async fn tags(
 fn of_tag(tag: &Tag, base: &str) -> Vec<Block> {
     let code = Code { address: format!("{base}t/{}", tag.as_str()), alt: tag.to_string(), square_mm: 0.625 };
     vec![Block::Code(code), Block::Text(Text::bold(tag.to_string()).pt(11.0).align(Align::Middle))]
-}
-
-/// A paper as an answer; it is drawn where it keeps nobody else waiting.
-pub(super) async fn pdf(reads: &Reads, path: &str, paper: Paper) -> Result<Response, Fault> {
-    match tokio::task::spawn_blocking(move || paper.pdf()).await {
-        Ok(Ok(bytes)) => {
-            let head = [(header::CONTENT_TYPE, "application/pdf"), (header::CACHE_CONTROL, "no-store")];
-            Ok((StatusCode::OK, head, bytes).into_response())
-        }
-        failed => {
-            tracing::error!(failed = ?failed.map(|r| r.map(|b| b.len())), "a paper could not be written");
-            let status = StatusCode::SERVICE_UNAVAILABLE;
-            Ok(say(reads, path, status, lang::paper_failed(), lang::paper_failed_next()))
-        }
-    }
 }

@@ -23,6 +23,7 @@ mod moves;
 mod naming;
 pub mod new_item;
 pub mod people;
+mod printing;
 pub mod problem;
 mod procedure;
 mod qr;

@@ -25,7 +25,7 @@ fn at(ledger: &Ledger, item: &str, when: &str) -> (Marking, Standing) {
 fn label(ledger: &Ledger, item: &str, when: &str) -> Result<Label, NoLabel> {
     let (state, _) = read(&ledger.lines).unwrap_or_else(|bad| panic!("line {}: {}", bad.line, bad.refusal));
     let source = Source { state: &state, show: Show::of(&state, instant(when)), head: (1, "0123456789abcdef") };
-    Label::of(source, &Id::new(item).unwrap()).unwrap()
+    Label::of(source, &Fold::new(&state, instant(when), Zone::UTC), &Id::new(item).unwrap()).unwrap()
 }
 
 #[track_caller]
@@ -395,7 +395,7 @@ proptest! {
             }
             let first = earliest(&known.state.items[&s.item]);
             let source = Source { state: &known.state, show: Show::of(&known.state, Instant(t)), head: (1, "00") };
-            let label = Label::of(source, &s.item).expect("it has begun");
+            let label = Label::of(source, &Fold::new(&known.state, Instant(t), Zone::UTC), &s.item).expect("it has begun");
             let ok = match (&label, &first) {
                 (Err(_), _) | (Ok(_), None) => true,
                 (Ok(l), Some(first)) => match (&l.time, l.discard_by) {

@@ -12,7 +12,7 @@ use crate::record::procedure::{Typed, since};
 use crate::web::auth::Reads;
 use crate::web::pages::handlers::html;
 use crate::web::pages::visitor::Visitor;
-use crate::web::pages::{Asked, problem, root_of};
+use crate::web::pages::{Asked, printing, problem, root_of};
 use crate::web::service::Fault;
 use crate::web::show::Show;
 use axum::extract::Query;
@@ -47,8 +47,7 @@ pub async fn show(Visitor(reads): Visitor, uri: Uri, Query(q): Query<Wanted>) ->
     match made(&reads, number, size).await {
         Ok(Some((version, bytes))) => {
             let name = format!("inline; filename=\"written-procedure-{version}.pdf\"");
-            ([(header::CONTENT_TYPE, String::from("application/pdf")), (header::CONTENT_DISPOSITION, name)], bytes)
-                .into_response()
+            ([(header::CONTENT_DISPOSITION, name)], printing::answer(bytes)).into_response()
         }
         Ok(None) => {
             let said = (lang::procedure_none(), lang::procedure_unknown_next());
@@ -105,14 +104,6 @@ async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<
     let title = lang::procedure_paper_title(&version.to_string());
     let ledger = lang::procedure_paper_ledger(&hash[..DIGITS.min(hash.len())], &seq.to_string());
     let printed = Print { title, ledger, said, readers, now: look.now, size };
-    // Setting a page takes a while: not on the threads that answer.
-    let work = tokio::task::spawn_blocking(move || print(&document, &names, printed).pdf());
-    match work.await {
-        Ok(Ok(bytes)) => Ok(Some((version, bytes))),
-        Ok(Err(e)) => {
-            tracing::error!(error = %e, version, "the written procedure could not be set");
-            Err(Fault::Busy)
-        }
-        Err(_) => Err(Fault::Busy),
-    }
+    let bytes = printing::set(move || Ok(print(&document, &names, printed))).await?;
+    Ok(Some((version, bytes)))
 }
