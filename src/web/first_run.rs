@@ -1,10 +1,11 @@
-//! The first run: an address that works once, and what it makes.
+//! The first run: an address that works once, and what it makes; and where another shop begins.
 
 use super::service::{FIRST_SITE, Fault, Service};
 use crate::clock::Instant;
 use crate::ledger::{Body, ByHow, Id, Meta, Parsed};
 use crate::people::limits::SET_UP_MS;
-use crate::people::{Role, hashing, persons, secret, sessions, tokens};
+use crate::people::{Actor, Role, hashing, persons, secret, sessions, tokens};
+use crate::store::ledger as sql;
 use serde_json::Value;
 
 /// The address that is good once: the hash of its code, and until when.
@@ -54,6 +55,28 @@ impl Service {
             done
         });
         made.await.map_err(|_| Fault::UnknownOutcome)?
+    }
+
+    /// Adds an empty site under the first free of these ids; whoever signs in with a password manages it from then on.
+    pub async fn begin_site(&self, ids: impl Iterator<Item = String>, actor: &Actor) -> Result<String, Fault> {
+        let mut conn = self.writing().await?;
+        for id in ids {
+            if sql::add_site(&mut conn, &id).await? {
+                if actor.how == ByHow::Password {
+                    persons::join(&mut conn, &id, actor.by.as_str(), Role::Manager, self.now()).await?;
+                }
+                conn.commit().await?;
+                self.forget_who();
+                self.open_shop(&id).await?;
+                return Ok(id);
+            }
+        }
+        Err(Fault::NotRecorded)
+    }
+
+    /// Held while another shop is made: two touches of one button make one.
+    pub(super) fn making(&self) -> &tokio::sync::Mutex<()> {
+        &self.0.making
     }
 
     async fn make(&self, site: &Value, entries: Vec<Parsed>, (name, password): (&str, &str)) -> Result<String, Fault> {

@@ -4,8 +4,8 @@ use super::feed::Feeds;
 use super::first_run::SettingUp;
 use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
-use crate::ledger::{Body, ByHow, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
-use crate::people::{Actor, Role, limits, persons, sessions, tokens};
+use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
+use crate::people::{Actor, Role, limits, sessions, tokens};
 use crate::store::writer::{Asked, Done, Fail, Job, KEYS_MS, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
 use std::collections::HashMap;
@@ -79,7 +79,7 @@ pub(super) struct Inner {
     by_address: AtomicBool,
     address: OnceLock<String>,
     pub(super) setting_up: Mutex<Option<SettingUp>>,
-    making: tokio::sync::Mutex<()>,
+    pub(super) making: tokio::sync::Mutex<()>,
     pub(super) feeds: Feeds,
 }
 
@@ -119,7 +119,7 @@ impl Service {
         Ok(service)
     }
 
-    async fn open_shop(&self, site: &str) -> Result<(), StoreError> {
+    pub(super) async fn open_shop(&self, site: &str) -> Result<(), StoreError> {
         if let Some((shop, task)) = Shop::start(self.0.db.clone(), site, self.0.clock.clone()).await? {
             let name = site.to_owned();
             tokio::spawn(async move {
@@ -145,28 +145,6 @@ impl Service {
             self.write_as(site, server(), true, vec![first], None).await?;
         }
         Ok(added)
-    }
-
-    /// Adds an empty site under the first free of these ids; whoever signs in with a password manages it from then on.
-    pub async fn begin_site(&self, ids: impl Iterator<Item = String>, actor: &Actor) -> Result<String, Fault> {
-        let mut conn = self.writing().await?;
-        for id in ids {
-            if sql::add_site(&mut conn, &id).await? {
-                if actor.how == ByHow::Password {
-                    persons::join(&mut conn, &id, actor.by.as_str(), Role::Manager, self.now()).await?;
-                }
-                conn.commit().await?;
-                self.forget_who();
-                self.open_shop(&id).await?;
-                return Ok(id);
-            }
-        }
-        Err(Fault::NotRecorded)
-    }
-
-    /// Held while another shop is made: two touches of one button make one.
-    pub(super) fn making(&self) -> &tokio::sync::Mutex<()> {
-        &self.0.making
     }
 
     /// Lets an address that carries a token sign in: for the demo alone.
