@@ -129,6 +129,23 @@ pub struct List {
     pub labels: [usize; 2],
 }
 
+/// Which of the items, besides their state.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Filter {
+    /// Those that are in this place.
+    pub place: Option<Id>,
+    /// Those of this product.
+    pub product: Option<Id>,
+}
+
+impl Filter {
+    fn keeps(&self, item: &ledger::Item) -> bool {
+        let of = || item.begin().and_then(|(_, b)| b.product.as_ref());
+        self.place.as_ref().is_none_or(|p| item.place() == Some(p))
+            && self.product.as_ref().is_none_or(|p| of() == Some(p))
+    }
+}
+
 /// A page of open items at an instant, most urgent first, after a place in the list.
 pub fn page(
     briefs: &Briefs,
@@ -139,6 +156,19 @@ pub fn page(
     after: Option<&Place>,
     limit: usize,
 ) -> List {
+    page_of(briefs, state, changed, t, (wanted, &Filter::default()), after, limit)
+}
+
+/// The same of those that a filter keeps.
+pub fn page_of(
+    briefs: &Briefs,
+    state: &State,
+    changed: impl Fn(&Id) -> u64,
+    t: Instant,
+    (wanted, filter): (Wanted, &Filter),
+    after: Option<&Place>,
+    limit: usize,
+) -> List {
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
     let fold = Fold::new(state, t, zone);
     // An older page's next one is of an instant that things have happened since, and clocks may run ahead.
@@ -146,7 +176,7 @@ pub fn page(
     let mut known = briefs.0.lock().unwrap_or_else(|e| e.into_inner());
     let (mut places, mut counts, mut labels) = (Vec::<Place>::new(), [0; 3], [0; 2]);
     for (id, item) in &state.items {
-        if item.begin().is_none_or(|(e, _)| e.at > t) || item.end().is_some_and(|e| e.at <= t) {
+        if item.begin().is_none_or(|(e, _)| e.at > t) || item.end().is_some_and(|e| e.at <= t) || !filter.keeps(item) {
             continue;
         }
         let fresh = known.get(id).filter(|(at, b)| *at >= changed(id) && b.from <= t && t < b.steady_until);

@@ -72,6 +72,8 @@ const PUT_ITEM: &str = "insert into item (site, item, begun_at, closed_at, stand
 const PUT_MADE_FROM: &str = "insert into made_from (site, parent, child) values ($1, $2, $3) on conflict do nothing";
 const TAIL: &str = "select seq, line from entry where site = $1 and seq > $2 order by seq limit $3";
 const CLOSED_SINCE: &str = "select item from item where site = $1 and closed_at >= $2";
+const ALIVE: &str = "select item from item where site = $1 and begun_at < $3 and (closed_at is null or closed_at >= $2)
+    order by begun_at, item";
 const ALL_ITEMS: &str = "select item from item where site = $1";
 const ANSWER: &str = "select body, answer from answer where site = $1 and actor = $2 and key = $3 and answered_at > $4";
 const PUT_ANSWER: &str = "insert into answer (site, actor, key, body, answer, answered_at) values ($1, $2, $3, $4, $5, $6)
@@ -166,6 +168,11 @@ pub async fn tail(conn: &mut Conn, site: &str, seq: u64, limit: u32) -> Result<V
 /// Items that closed at or after `at`.
 pub async fn closed_since(conn: &mut Conn, site: &str, at: Instant) -> Result<Vec<String>, StoreError> {
     Ok(rows!(conn, (String,), CLOSED_SINCE, site, at.0)?.into_iter().map(|r| r.0).collect())
+}
+
+/// Items that had begun before `to` and weren't closed by `from`.
+pub async fn alive(conn: &mut Conn, site: &str, from: Instant, to: Instant) -> Result<Vec<String>, StoreError> {
+    Ok(rows!(conn, (String,), ALIVE, site, from.0, to.0)?.into_iter().map(|r| r.0).collect())
 }
 
 /// Every item there ever was.

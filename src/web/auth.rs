@@ -30,6 +30,8 @@ pub struct Reads {
     pub site: String,
     /// Who.
     pub actor: Actor,
+    /// Whether other shops are theirs too.
+    pub several: bool,
     /// What they showed, to be asked again where an answer goes on for long.
     secret: String,
 }
@@ -57,6 +59,20 @@ impl Reads {
     /// The names of whoever wrote in the shop. Without them the ids do: no page waits for a name.
     pub async fn names(&self) -> Names {
         self.service.names(&self.site).await.unwrap_or_default()
+    }
+
+    /// Everything whoever asks may read, shop by shop in order of their ids.
+    pub async fn all(parts: &Parts, service: &Service) -> Result<Vec<Reads>, Problem> {
+        let (actors, secret) = (who(parts, service).await?, token(parts).unwrap_or_default());
+        let mut all = Vec::new();
+        for site in service.sites() {
+            let here = actors.iter().find(|a| a.site.as_ref().is_none_or(|own| *own == site));
+            if let Some(actor) = here.filter(|a| a.role != Role::Probe) {
+                let (service, actor, secret) = (service.clone(), actor.clone(), secret.clone());
+                all.push(Reads { service, site, actor, several: true, secret });
+            }
+        }
+        if all.is_empty() { Err(Problem::of("not-allowed", "")) } else { Ok(all) }
     }
 
     /// Whether they still may: a sign-in ends, a token is revoked. Where that can't be asked, they may not.
@@ -148,6 +164,8 @@ impl FromRequestParts<Service> for Reads {
         let params = params.map_err(|_| Problem::of("not-found", ""))?;
         let site = params.iter().find(|(name, _)| *name == "site").map(|(_, v)| v.to_owned()).unwrap_or_default();
         // A foreign shop and one that isn't there look the same to whoever is tied to another.
+        let mut theirs = actors.iter().map(|a| if a.site.is_some() { 1 } else { service.sites().len() });
+        let several = theirs.next().is_some_and(|n| n > 1) || theirs.next().is_some();
         let here = actors.into_iter().find(|a| a.site.as_ref().is_none_or(|own| *own == site));
         let actor = here.ok_or_else(|| Problem::of("not-allowed", ""))?;
         if actor.role == Role::Probe && parts.method != Method::POST {
@@ -156,7 +174,7 @@ impl FromRequestParts<Service> for Reads {
         if !service.has(&site) {
             return Err(Problem::of("not-found", "There is no such shop."));
         }
-        Ok(Reads { service: service.clone(), site, actor, secret: token(parts).unwrap_or_default() })
+        Ok(Reads { service: service.clone(), site, actor, several, secret: token(parts).unwrap_or_default() })
     }
 }
 

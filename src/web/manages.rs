@@ -10,7 +10,7 @@ use crate::people::limits::What;
 use crate::people::persons::{self, Member};
 use crate::people::secret::{self, Unfit};
 use crate::people::{Role, sessions, tokens, tries};
-use crate::store::{Conn, StoreError, ledger};
+use crate::store::{Conn, StoreError, due, ledger};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
 
@@ -283,6 +283,12 @@ impl Manages {
             true => Ok(()),
             false => Err(Trouble::Elsewhere),
         }
+    }
+
+    /// Says how many minutes before a limit the shop is told.
+    pub async fn set_leads(&self, minutes: &[i64]) -> Result<(), Fault> {
+        let mut conn = self.service().db().writer().await?;
+        Ok(due::set_leads(&mut conn, &self.reads.site, minutes).await?)
     }
 
     /// Every device the shop ever had.

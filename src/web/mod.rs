@@ -6,6 +6,7 @@ pub mod auth;
 pub mod error;
 pub mod feed;
 mod first_run;
+pub mod fragments;
 pub mod manages;
 pub mod oversight;
 pub mod pages;

@@ -2,6 +2,7 @@
 
 use super::feed::Feeds;
 use super::first_run::SettingUp;
+use super::fragments::Fragments;
 use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
@@ -81,6 +82,7 @@ pub(super) struct Inner {
     pub(super) setting_up: Mutex<Option<SettingUp>>,
     pub(super) making: tokio::sync::Mutex<()>,
     pub(super) feeds: Feeds,
+    pub(super) fragments: Fragments,
 }
 
 /// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
@@ -111,6 +113,7 @@ impl Service {
             setting_up: Mutex::default(),
             making: tokio::sync::Mutex::default(),
             feeds: Feeds::default(),
+            fragments: Fragments::default(),
         };
         let service = Service(Arc::new(inner));
         for site in sites {

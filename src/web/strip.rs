@@ -31,6 +31,30 @@ impl Window {
         Window { from: if now < early { start } else { early }, to: if now > late { end } else { late } }
     }
 
+    /// The hours over the strips of one window, every third written out.
+    pub fn axis(&self, show: Show) -> String {
+        let mut out = String::from(r#"<svg class="strip axis" aria-hidden="true" width="100%" height="28">"#);
+        let mut t = self.from;
+        while t <= self.to {
+            let local = show.zone.local(t);
+            if local.minute() == 0 {
+                let (x, far) = (self.x(t), local.hour() % 3 == 0);
+                let top = if far { 18 } else { 23 };
+                _ = write!(out, r#"<line class="tick" x1="{x:.2}%" x2="{x:.2}%" y1="{top}" y2="28" "#);
+                _ = write!(out, r#"stroke="currentColor" stroke-width="1"/>"#);
+                if far {
+                    let anchor = if x > 97.0 { "end" } else { "middle" };
+                    _ = write!(out, r#"<text class="hour" x="{x:.2}%" y="14" text-anchor="{anchor}" "#);
+                    _ = write!(out, r#"fill="currentColor">{:02}</text>"#, local.hour());
+                }
+            }
+            // Some zones are off by half an hour, or a quarter.
+            t = t.plus(HOUR_MS / 4);
+        }
+        out.push_str("</svg>");
+        out
+    }
+
     /// Where an instant falls, in per cent of the width; at an edge if it lies outside.
     fn x(&self, t: Instant) -> f64 {
         let t = t.0.clamp(self.from.0, self.to.0) - self.from.0;

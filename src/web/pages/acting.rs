@@ -6,7 +6,7 @@ use super::said::{self, Outcome};
 use super::task::Ctx;
 use super::visitor::Scribe;
 use super::{
-    Notice, acts, correct, earlier, end, found, join, mark, problem, root_of, split, temperature, undo, was_out,
+    Notice, acts, correct, earlier, end, found, join, mark, problem, root_of, rows, split, temperature, undo, was_out,
 };
 use crate::ledger::{self, From, Id, refusal};
 use crate::web::auth::{Reads, Writes};
@@ -141,7 +141,10 @@ fn onward(written: &Written, reads: &Reads, id: &Id, what: &str, path: &str, fie
     }
     match (fields.get("back"), fields.get("round").and_then(Id::new)) {
         (_, Some(place)) => format!("{site}round/{place}?{query}&ask={}", super::rounds::ids(fields.raw("rest"))),
-        (Some("board"), _) => format!("{site}?{query}"),
+        (Some("board"), _) => {
+            let filter = rows::query(&rows::filter_of(fields.get("filter").unwrap_or_default()));
+            format!("{site}?{query}{}{filter}", if filter.is_empty() { "" } else { "&" })
+        }
         // What was undone to its very beginning has no page any more.
         _ if gone => format!("{site}?{query}"),
         _ => format!("{site}items/{about}?{query}"),

@@ -5,14 +5,11 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, decisions, devices, enrol, item, label, label_check, labels, new_item, people, problem,
-    procedure, racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying,
+    Asked, Notice, acts, board, boards, day, decisions, devices, enrol, item, known, label, label_check, labels, new_item, people,
+    problem, procedure, racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying, wall,
 };
-use crate::board::{Wanted, page};
 use crate::items::Tied;
 use crate::ledger::Id;
-use crate::people::Role;
-use crate::record::procedure::due;
 use crate::web::assets;
 use crate::web::auth::{Reads, who};
 use crate::web::service::{FIRST_SITE, Fault, Look, Service};
@@ -45,7 +42,11 @@ routes! {
     "/set-up" get set_up::show, post set_up::step;
     "/enrol" get enrol::show, post enrol::enter;
     "/s/{site}" get slash;
-    "/s/{site}/" get show_board;
+    "/boards" get boards::show;
+    "/s/{site}/" get board::show;
+    "/s/{site}/fragment" get board::fragment;
+    "/s/{site}/wall" get wall::show;
+    "/s/{site}/day" get day::show;
     "/s/{site}/new" get show_new, post begin;
     "/s/{site}/items/{item}" get show_item;
     "/s/{site}/items/{item}/{what}" get show, post act;
@@ -55,6 +56,7 @@ routes! {
     "/s/{site}/labels.pdf" get labels::several;
     "/s/{site}/racks/{rack}/labels.pdf" get labels::rack;
     "/s/{site}/sheets/{sheet}/tags.pdf" get labels::tags;
+    "/s/{site}/items/{item}/known" post known::say;
     "/s/{site}/items/{item}/label-check" get label_check::show;
     "/s/{site}/people" get people::show, post people::add;
     "/s/{site}/people/{person}/{what}" post people::change;
@@ -97,10 +99,6 @@ pub(super) struct At {
     pub what: String,
 }
 
-/// Rows of the board at first, and at most.
-const ROWS: usize = 120;
-const ALL_ROWS: usize = 2_000;
-
 pub(super) const NO_ITEM: Fault = Fault::NotFound("item");
 
 /// A board's address without its slash leads to the board.
@@ -130,7 +128,7 @@ pub fn new_key() -> String {
 /// What a page of the shop is asked with.
 pub(super) async fn asked<'a>(reads: &'a Reads, root: &'a str, key: &'a str, notice: Option<Notice>) -> Asked<'a> {
     let names = reads.names().await;
-    Asked { site: &reads.site, root, viewer: Some(&reads.actor), key, notice, names }
+    Asked { site: &reads.site, root, viewer: Some(&reads.actor), key, notice, names, several: reads.several }
 }
 
 async fn home(State(service): State<Service>, request: Request) -> Redirect {
@@ -142,39 +140,6 @@ async fn home(State(service): State<Service>, request: Request) -> Redirect {
         }
         Err(_) => Redirect::to("sign-in"),
     }
-}
-
-/// How much of the board is wanted.
-#[derive(Deserialize)]
-struct Much {
-    all: Option<String>,
-}
-
-async fn show_board(Visitor(reads): Visitor, uri: Uri, Query(said): Query<Said>, Query(much): Query<Much>) -> Response {
-    let (root, key, site) = (root_of(uri.path()), new_key(), reads.site.as_str());
-    let named: Vec<Id> = said.item().into_iter().collect();
-    let look = match reads.look(&named).await {
-        Ok(look) => look,
-        Err(fault) => return problem::answer(uri.path(), site, &fault),
-    };
-    let show = Show::of(&look.state, look.now);
-    let notice = said.notice(&look.state, show).map(|n| said.with_mark(n, &look.state, show));
-    let asked = asked(&reads, &root, &key, notice).await;
-    let briefs = reads.service().briefs(site);
-    let rows = if much.all.is_some() { ALL_ROWS } else { ROWS };
-    // The board is there for what is out: it waits for no paper.
-    let due = match reads.actor.role {
-        Role::Manager => {
-            reads.shelf().await.ok().and_then(|shelf| due(&shelf, look.now, Show::of(&look.state, look.now).zone))
-        }
-        _ => None,
-    };
-    let list = page(&briefs, &look.state, |id| look.changed(id), look.now, Wanted::Board, None, rows);
-    html(
-        StatusCode::OK,
-        &board::build(&look.state, look.now, &list, &asked)
-            .with(due.as_ref(), decisions::waiting(&reads, look.state.head).await),
-    )
 }
 
 async fn show_item(Visitor(reads): Visitor, Path(at): Path<At>, uri: Uri, Query(said): Query<Said>) -> Response {

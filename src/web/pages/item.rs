@@ -1,9 +1,10 @@
 //! An item's page: until when, how long is left, one large action, and how the time is made up.
 
+use super::live::Live;
 use super::log::{self, Line};
 use super::mark::{self, Marked};
 use super::tile::Tile;
-use super::{Asked, Choice, Shell, moves, name_of, place_name, rule_name, span_patterns, undo, words};
+use super::{Asked, Choice, Shell, moves, name_of, place_name, rule_name, undo, words};
 use crate::clock::Instant;
 use crate::exposure::{Fold, Spell};
 use crate::lang;
@@ -36,7 +37,7 @@ pub struct ItemPage {
     rules: Vec<RuleView>,
     log: Vec<Line>,
     unit: &'static str,
-    patterns: [String; 3],
+    live: String,
 }
 
 /// A line of the sum.
@@ -70,8 +71,8 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
     let open = s.state != Phase::Closed;
     let go_place = tile.go.as_ref().map(|g| g.value.clone());
     let others = moves::places(state, item, &s.place, s.state == Phase::Out, now);
+    let shell = Shell::of(state, now, asked);
     Some(ItemPage {
-        shell: Shell::of(state, now, asked),
         closed: (!open).then(|| ending(show, item)),
         why: why(show, &fold, id, s),
         decides: decides(show, state, &rules, s),
@@ -92,7 +93,8 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
         rules: rules.iter().map(|r| rule_view(show, r)).collect(),
         log: log::lines(state, show, &asked.names, item),
         unit: show.unit(),
-        patterns: span_patterns(),
+        live: Live::shop(&shell, state.head).of(state, std::iter::once(id.clone())).to_string(),
+        shell,
         tile,
     })
 }

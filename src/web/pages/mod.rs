@@ -3,8 +3,10 @@
 mod acting;
 mod acts;
 pub mod board;
+mod boards;
 mod correct;
 mod decisions;
+pub mod day;
 pub mod devices;
 mod earlier;
 mod end;
@@ -14,9 +16,11 @@ mod found;
 pub mod handlers;
 pub mod item;
 mod join;
+pub mod known;
 pub mod label;
-pub mod label_check;
+mod label_check;
 mod labels;
+mod live;
 mod log;
 mod mark;
 mod moves;
@@ -31,6 +35,7 @@ pub mod rack;
 mod racking;
 mod round;
 mod rounds;
+pub mod rows;
 mod said;
 pub mod scan;
 mod scanning;
@@ -48,6 +53,7 @@ mod tile;
 mod tying;
 mod undo;
 pub mod visitor;
+mod wall;
 mod was_out;
 mod words;
 
@@ -75,6 +81,8 @@ pub struct Asked<'a> {
     pub notice: Option<Notice>,
     /// The names of whoever wrote entries.
     pub names: Names,
+    /// Whether other shops are the viewer's too.
+    pub several: bool,
 }
 
 /// What just happened, in a line or two at the top of a page.
@@ -126,6 +134,8 @@ pub struct Shell {
     /// Whether somebody else may take over on this device.
     pub shared: bool,
     /// See [`Asked`].
+    pub several: bool,
+    /// See [`Asked`].
     pub key: String,
     /// See [`Asked`].
     pub notice: Option<Notice>,
@@ -156,6 +166,7 @@ impl Shell {
             viewer: asked.viewer.map(|a| Names::isolated(&a.name)),
             may_write: false,
             may_manage: false,
+            several: asked.several,
             shared: asked.viewer.is_some_and(|a| a.device.is_some()),
             key: asked.key.to_owned(),
             notice: asked.notice.clone(),

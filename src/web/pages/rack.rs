@@ -1,5 +1,6 @@
 //! A rack: what stands on it, and one move for all of it.
 
+use super::live::Live;
 use super::mark::{self, Label, Offer};
 use super::tag::is_open;
 use super::tile::verdict_word;
@@ -52,6 +53,7 @@ struct Row {
 #[template(path = "rack.html")]
 pub struct RackPage {
     shell: Shell,
+    live: String,
     sizes: [(&'static str, &'static str); 3],
     rack: Id,
     name: String,
@@ -115,8 +117,10 @@ pub fn build(
         label: mark::label(show, &m),
         offer: mark::offer(show, s, &m),
     };
+    let shell = Shell::of(state, now, asked);
     RackPage {
-        shell: Shell::of(state, now, asked),
+        live: Live::shop(&shell, state.head).of(state, rack.items.iter().cloned()).to_string(),
+        shell,
         sizes: super::label::SIZES,
         rack: rack.rack.clone(),
         name: rack.name.clone(),

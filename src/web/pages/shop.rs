@@ -6,6 +6,7 @@ use super::handlers::{asked, html, new_key, refused};
 use super::item::{RuleView, rule_view};
 use super::visitor::{Keeper, Scribe, Visitor};
 use super::{Asked, Notice, Shell, problem, root_of, set_up, words};
+use crate::board::due::{LEAD_MOST, LEADS_MOST};
 use crate::clock::{Instant, MINUTE_MS};
 use crate::lang;
 use crate::ledger::refusal::{BAD_MEMBER, UNKNOWN_KIND};
@@ -13,6 +14,7 @@ use crate::ledger::{self, Id, Product, Refusal, State, Unit};
 use crate::rules::book;
 use crate::rules::regions::counts_all;
 use crate::web::auth::Reads;
+use crate::web::manages::Manages;
 use crate::web::service::{Fault, Look};
 use crate::web::show::Show;
 use askama::Template;
@@ -37,6 +39,8 @@ pub struct Shop {
     products: Vec<Row>,
     kinds: Vec<(&'static str, &'static str)>,
     new: Row,
+    /// Minutes before a limit at which the shop is told, as the form has them.
+    leads: Vec<String>,
     f: Fields,
 }
 
@@ -130,6 +134,7 @@ pub fn build(state: &State, now: Instant, f: &Fields, asked: &Asked) -> Shop {
             reason: text("reason"),
             evidence: text("evidence"),
         },
+        leads: Vec::new(),
         f: f.clone(),
     }
 }
@@ -152,12 +157,17 @@ async fn page(
 ) -> Response {
     let (root, key) = (root_of(uri.path()), new_key());
     let asked = asked(reads, &root, &key, notice).await;
-    html(status, &build(&look.state, look.now, f, &asked))
+    let typed: Vec<String> = f.all("minutes").map(str::to_owned).collect();
+    let leads = match typed.is_empty() {
+        true => reads.service().leads(&reads.site).await.unwrap_or_default().iter().map(i64::to_string).collect(),
+        false => typed,
+    };
+    html(status, &Shop { leads, ..build(&look.state, look.now, f, &asked) })
 }
 
 /// Writes what a form means.
 pub async fn change(
-    Keeper(_): Keeper,
+    Keeper(manages): Keeper,
     Scribe(writes): Scribe,
     Path(at): Path<What>,
     uri: Uri,
@@ -168,12 +178,38 @@ pub async fn change(
         Ok(look) => look,
         Err(fault) => return problem::answer(uri.path(), &reads.site, &fault),
     };
+    if at.what == "leads" {
+        return set_leads(&manages, &uri, &look, &f).await;
+    }
     let entry = entry(&look.state, &at.what, &f).map(|e| vec![e]).map_err(Fault::Refused);
     match write(&writes, entry, f.key(&format!("shop.{}", at.what))).await {
         Ok(_) => Redirect::to(&format!("{}s/{}/shop?said=done", root_of(uri.path()), reads.site)).into_response(),
         Err(fault) => {
             let (status, notice) = refused(&fault, &look);
             page(reads, &uri, &look, &f, (status, Some(notice))).await
+        }
+    }
+}
+
+/// How long before a limit the shop is told: not an entry, since no verdict hangs on it.
+async fn set_leads(manages: &Manages, uri: &Uri, look: &Look, f: &Fields) -> Response {
+    let said: Vec<Option<i64>> = f.all("minutes").map(|m| m.parse().ok()).collect();
+    let minutes: Option<Vec<i64>> = said.into_iter().collect();
+    let fit = |m: &Vec<i64>| (1..=LEADS_MOST).contains(&m.len()) && m.iter().all(|m| (1..=LEAD_MOST).contains(m));
+    let done = match minutes.filter(fit) {
+        Some(minutes) => manages.set_leads(&minutes).await,
+        None => {
+            let said = lang::shop_leads_bad(&LEAD_MOST.to_string(), &LEADS_MOST.to_string());
+            Err(Fault::Refused(Refusal::form(&BAD_MEMBER, &said)))
+        }
+    };
+    match done {
+        Ok(()) => {
+            Redirect::to(&format!("{}s/{}/shop?said=done", root_of(uri.path()), manages.reads().site)).into_response()
+        }
+        Err(fault) => {
+            let (status, notice) = refused(&fault, look);
+            page(manages.reads(), uri, look, f, (status, Some(notice))).await
         }
     }
 }

@@ -120,7 +120,7 @@ async fn start(manages: &Manages) -> Result<Start, Fault> {
 
 fn asked<'a>(manages: &'a Manages, root: &'a str, key: &'a str, notice: Option<Notice>, names: Names) -> Asked<'a> {
     let reads = manages.reads();
-    Asked { site: &reads.site, root, viewer: Some(&reads.actor), key, notice, names }
+    Asked { site: &reads.site, root, viewer: Some(&reads.actor), key, notice, names, several: reads.several }
 }
 
 /// Fills in.

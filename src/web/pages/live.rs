@@ -1,0 +1,85 @@
+//! What a page tells the script, so that it stays true without being loaded again.
+
+use super::{Shell, span_patterns};
+use crate::lang;
+use crate::ledger::{Id, State};
+use std::collections::BTreeSet;
+use std::fmt::{self, Write};
+
+/// The attributes of a page's body.
+#[derive(Clone)]
+pub(super) struct Live {
+    now_ms: i64,
+    key: String,
+    /// Streams to listen to, each with the entry to go on after.
+    streams: Vec<(String, u64)>,
+    /// Where the rows alone come from; the whole page where none is named.
+    fragment: Option<String>,
+    /// Items it is about; none for all.
+    of: Vec<Id>,
+    /// Seconds after which it asks by itself.
+    again: u32,
+}
+
+impl Live {
+    /// Of a page of one shop, as of an entry.
+    pub(super) fn shop(shell: &Shell, head: u64) -> Live {
+        Live::shops(shell, vec![(format!("{}api/stream", shell.board()), head)])
+    }
+
+    /// Of a page of several.
+    pub(super) fn shops(shell: &Shell, streams: Vec<(String, u64)>) -> Live {
+        Live { now_ms: shell.now_ms, key: shell.key.clone(), streams, fragment: None, of: Vec::new(), again: 60 }
+    }
+
+    /// The rows alone come from here.
+    pub(super) fn fragment(mut self, shell_board: &str, view: &str, filter: &str) -> Live {
+        let more = if filter.is_empty() { String::new() } else { format!("&{filter}") };
+        self.fragment = Some(format!("{shell_board}fragment?view={view}{more}"));
+        self
+    }
+
+    /// It is about these items, and whatever went into them.
+    pub(super) fn of(mut self, state: &State, items: impl Iterator<Item = Id>) -> Live {
+        let (mut found, mut todo) = (BTreeSet::new(), items.collect::<Vec<Id>>());
+        while let Some(id) = todo.pop() {
+            let parents = state.items.get(&id).map(|i| i.truth.iter().flat_map(|e| e.parents().to_vec()));
+            todo.extend(parents.into_iter().flatten().filter(|p| !found.contains(p)));
+            found.insert(id);
+        }
+        self.of = found.into_iter().collect();
+        self
+    }
+}
+
+impl fmt::Display for Live {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut said = |name: &str, value: &str| {
+            let escaped = value.replace('&', "&amp;").replace('"', "&quot;").replace('<', "&lt;");
+            write!(f, " data-{name}=\"{escaped}\"")
+        };
+        let [left, m, hm] = span_patterns();
+        said("now", &self.now_ms.to_string())?;
+        said("key", &self.key)?;
+        said("asking", lang::asking())?;
+        said("adrift", lang::adrift())?;
+        said("asof", &lang::as_of("{t}"))?;
+        said("stale", &lang::stale("{t}"))?;
+        said("left", &left)?;
+        said("m", &m)?;
+        said("hm", &hm)?;
+        said("again", &self.again.to_string())?;
+        let streams = self.streams.iter().fold(String::new(), |mut all, (at, head)| {
+            _ = write!(all, "{}{at}?after={head}", if all.is_empty() { "" } else { " " });
+            all
+        });
+        said("streams", &streams)?;
+        if let Some(fragment) = &self.fragment {
+            said("fragment", fragment)?;
+        }
+        if !self.of.is_empty() {
+            said("of", &self.of.iter().map(Id::as_str).collect::<Vec<_>>().join(" "))?;
+        }
+        Ok(())
+    }
+}
