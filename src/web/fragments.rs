@@ -55,7 +55,8 @@ pub struct Key {
 
 /// A rendering.
 pub struct Fragment {
-    head: u64,
+    /// The entry it is of.
+    pub head: u64,
     /// The instant it is of.
     pub now: Instant,
     /// When it no longer holds, should nothing happen.

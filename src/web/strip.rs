@@ -44,7 +44,8 @@ impl Window {
                 _ = write!(out, r#"stroke="currentColor" stroke-width="1"/>"#);
                 if far {
                     let anchor = if x > 97.0 { "end" } else { "middle" };
-                    _ = write!(out, r#"<text class="hour" x="{x:.2}%" y="14" text-anchor="{anchor}" "#);
+                    let class = if local.hour() % 6 == 0 { "hour" } else { "hour third" };
+                    _ = write!(out, r#"<text class="{class}" x="{x:.2}%" y="14" text-anchor="{anchor}" "#);
                     _ = write!(out, r#"fill="currentColor">{:02}</text>"#, local.hour());
                 }
             }

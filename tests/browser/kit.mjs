@@ -66,31 +66,47 @@ export function freePort() {
 }
 
 /**
- * Starts the service on an empty database: `{ base, signIn, stop }`, `signIn` being the address it printed: the demo's
- * sign-in, or the set-up where `demo` is false.
+ * Starts the service on an empty database: `{ base, signIn, stop, kill, again }`, `signIn` being the address it printed:
+ * the demo's sign-in, or the set-up where `demo` is false. `kill` ends it as a power cut would, `again` starts it anew
+ * on the same database at the same address.
  */
 export async function startService({ demo = true } = {}) {
   if (!binary) throw new Error('COUNTERCLOCK_BINARY names no program');
   const folder = mkdtempSync(join(tmpdir(), 'counterclock-browser-'));
   const base = `http://127.0.0.1:${await freePort()}`;
   const args = ['serve', ...(demo ? ['--demo'] : []), '--listen', base.slice('http://'.length), '--db', `sqlite://${folder}/demo.db`];
-  const child = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] });
-  const kept = { child, folder };
+  const kept = { folder };
   children.add(kept);
   let said = '';
-  let over = false;
-  const ended = new Promise((resolve) => child.once('close', () => { over = true; resolve(); }));
-  child.once('error', (e) => { said += e; });
-  child.stderr.on('data', (d) => { said += d; });
+  let over = true;
+  let ended;
+  const run = () => {
+    const child = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+    kept.child = child;
+    over = false;
+    ended = new Promise((resolve) => child.once('close', () => { over = true; resolve(); }));
+    child.once('error', (e) => { said += e; });
+    child.stderr.on('data', (d) => { said += d; });
+    return child;
+  };
   const stop = async () => {
-    if (!over) child.kill('SIGTERM');
-    const kill = setTimeout(() => child.kill('SIGKILL'), 5000);
+    if (!over) kept.child.kill('SIGTERM');
+    const kill = setTimeout(() => kept.child.kill('SIGKILL'), 5000);
     await ended;
     clearTimeout(kill);
     children.delete(kept);
     rmSync(folder, { recursive: true, force: true });
   };
   cleanups.push(stop);
+  const kill = async () => {
+    kept.child.kill('SIGKILL');
+    await ended;
+  };
+  const again = async () => {
+    run().stdout.resume();
+    await answering(`${base}/readyz`, () => said);
+  };
+  const child = run();
   const signIn = await new Promise((resolve, reject) => {
     const late = setTimeout(() => reject(new Error(`no address within 60 s; it said:\n${said}`)), 60_000);
     ended.then(() => { clearTimeout(late); reject(new Error(`the service ended; it said:\n${said}`)); });
@@ -104,7 +120,7 @@ export async function startService({ demo = true } = {}) {
     });
   });
   await answering(`${base}/readyz`, () => said);
-  return { base, signIn, stop };
+  return { base, signIn, stop, kill, again };
 }
 
 async function answering(address, said) {

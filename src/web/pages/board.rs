@@ -94,8 +94,8 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         let list = page_of(&briefs, &look.state, changed, look.now, (Wanted::Board, &k.filter), None, limit);
         let among = (k.view == View::Among).then_some(k.site.as_str());
         let f = For { board: board.clone(), may_write: k.may_write, among, filter: &k.filter, decided, names: &names };
-        let rows = rows::build(&look.state, look.now, &list, &f).render().unwrap_or_default();
-        (rows, rows::holds_until(look.now, &list))
+        let rows = rows::build(&look.state, look.now, &list, &f);
+        (rows.render().unwrap_or_default(), rows.until())
     };
     reads.service().fragment(key, at_once, render).await
 }
@@ -170,6 +170,7 @@ pub(super) async fn fragment(
         (header::CACHE_CONTROL, String::from("no-store")),
         (header::HeaderName::from_static("now-ms"), fragment.now.0.to_string()),
         (header::HeaderName::from_static("as-of"), ascii(&as_of)),
+        (header::HeaderName::from_static("seq"), fragment.head.to_string()),
     ];
     let gzip = headers.get(header::ACCEPT_ENCODING).and_then(|v| v.to_str().ok()).is_some_and(|v| v.contains("gzip"));
     match gzip {

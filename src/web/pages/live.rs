@@ -10,6 +10,7 @@ use std::fmt::{self, Write};
 #[derive(Clone)]
 pub(super) struct Live {
     now_ms: i64,
+    script: String,
     key: String,
     /// Streams to listen to, each with the entry to go on after.
     streams: Vec<(String, u64)>,
@@ -29,7 +30,8 @@ impl Live {
 
     /// Of a page of several.
     pub(super) fn shops(shell: &Shell, streams: Vec<(String, u64)>) -> Live {
-        Live { now_ms: shell.now_ms, key: shell.key.clone(), streams, fragment: None, of: Vec::new(), again: 60 }
+        let (now_ms, script, key) = (shell.now_ms, shell.asset("live.js"), shell.key.clone());
+        Live { now_ms, script, key, streams, fragment: None, of: Vec::new(), again: 60 }
     }
 
     /// The rows alone come from here.
@@ -60,6 +62,7 @@ impl fmt::Display for Live {
         };
         let [left, m, hm] = span_patterns();
         said("now", &self.now_ms.to_string())?;
+        said("live", &self.script)?;
         said("key", &self.key)?;
         said("asking", lang::asking())?;
         said("adrift", lang::adrift())?;

@@ -34,6 +34,21 @@ pub struct Rows {
     products: Vec<(String, String, bool)>,
     today: String,
     week_ago: String,
+    /// When it stops being true by itself.
+    until: Instant,
+}
+
+impl Rows {
+    /// When it stops being true by itself.
+    pub fn until(&self) -> Instant {
+        self.until
+    }
+}
+
+/// When what is said of an item stops being true by itself.
+pub(super) fn until(tile: &Tile, now: Instant) -> Instant {
+    let ends = tile.next_ms().map(Instant).into_iter().chain(tile.standing.discard_by);
+    ends.filter(|at| *at > now).min().unwrap_or(Instant::FAR)
 }
 
 struct Group {
@@ -96,6 +111,7 @@ pub fn build(state: &State, now: Instant, list: &List, f: &For) -> Rows {
     let tiles: Vec<Tile> = ids.filter_map(|(id, _)| Tile::of(&fold, id, show, false)).collect();
     let [out, cold, frozen] = list.counts.map(|n| n.to_string());
     let shown = tiles.len();
+    let until = tiles.iter().map(|t| until(t, now)).min().unwrap_or(Instant::FAR);
     let [late, unmarked] = list.labels.map(|n| n as i64);
     let labels = [(late > 0).then(|| lang::board_late(late)), (unmarked > 0).then(|| lang::board_unmarked(unmarked))];
     let labels: Vec<String> = labels.into_iter().flatten().collect();
@@ -157,11 +173,13 @@ pub fn build(state: &State, now: Instant, list: &List, f: &For) -> Rows {
             .collect(),
         today: Zone::date_text(today),
         week_ago: Zone::date_text(today - 6),
+        until,
     }
 }
 
 fn known(tile: &Tile, show: Show, f: &For) -> Known {
-    if tile.standing.verdict == Verdict::Within {
+    // What is to be put back is dealt with by doing so.
+    if tile.standing.verdict < Verdict::Use {
         return Known::Nothing;
     }
     match calls(&tile.standing, &[]) {
@@ -179,10 +197,4 @@ pub(super) fn said(item: &Id, due: &Due, show: Show, decided: &Decided, names: &
     let who = d.by.as_ref().map_or_else(String::new, |by| Names::isolated(names.of(by)));
     let reason = d.reason.split_once(": ").filter(|(t, _)| crate::board::due::Threshold::read(t).is_some());
     Some(lang::known_by(reason.map_or(&d.reason, |(_, rest)| rest), &show.clock(d.at), &who))
-}
-
-/// When a rendering of these stops being true by itself.
-pub fn holds_until(now: Instant, list: &List) -> Instant {
-    let limits = list.standings.iter().flat_map(|s| s.next.iter().map(|n| n.at).chain(s.discard_by));
-    limits.filter(|at| *at > now).min().unwrap_or(Instant::FAR)
 }

@@ -7,6 +7,7 @@ use super::visitor::Visitor;
 use super::{Shell, problem, root_of};
 use crate::board::due::calls;
 use crate::board::{Filter, Wanted, page_of};
+use crate::clock::Instant;
 use crate::exposure::Fold;
 use crate::lang;
 use crate::ledger::{Id, State};
@@ -22,7 +23,7 @@ use axum::response::Response;
 use std::sync::Arc;
 
 /// Rows at most: more can't be read from three metres (this project's choice).
-const ROWS: usize = 8;
+const ROWS: usize = 6;
 
 /// The page.
 #[derive(Template)]
@@ -91,8 +92,9 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         };
         // A lead time begins between entries too.
         let ahead = list.standings.iter().flat_map(|s| crate::board::due::ahead(s, &leads)).map(|d| d.at);
-        let next = ahead.filter(|at| *at > look.now).min().unwrap_or(crate::clock::Instant::FAR);
-        (rows.render().unwrap_or_default(), next.min(super::rows::holds_until(look.now, &list)))
+        let next = ahead.filter(|at| *at > look.now).min().unwrap_or(Instant::FAR);
+        let until = rows.tiles.iter().map(|(t, _)| super::rows::until(t, look.now)).fold(next, Instant::min);
+        (rows.render().unwrap_or_default(), until)
     };
     reads.service().fragment(key, at_once, render).await
 }

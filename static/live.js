@@ -1,0 +1,237 @@
+// Counts down what the server said is left, listens for what changes, and asks for it. No limit is decided here.
+(() => {
+  "use strict";
+  const body = document.body;
+  const d = body.dataset;
+  // A shared rendering may be a second old: it is counted as if it was.
+  const OLD = 1000;
+  const QUIET = 10000;
+  const GATHER = 250;
+  // The server wrote it after it was asked: counted from there, no time seems longer than it is.
+  const [loaded] = performance.getEntriesByType("navigation");
+  let since = (loaded ? loaded.requestStart : 0) - OLD;
+  let [busy, again, pressed, asked, timer] = [false, false, 0, 0, 0];
+  const fill = (pattern, values) => pattern.replace(/\{(\w+)\}/g, (_, name) => values[name]);
+
+  const span = (ms) => {
+    const minutes = Math.floor(ms / 60000);
+    const h = Math.floor(minutes / 60);
+    if (h < 1) return fill(d.m, { m: minutes });
+    return fill(d.hm, { h, m: String(minutes % 60).padStart(2, "0") });
+  };
+
+  // Only what differs is touched: what has the focus, is half typed or folded open stays as it is.
+  const inHand = (e) => {
+    const at = document.activeElement;
+    return e.tagName === "FORM" && e.contains(at) && /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName);
+  };
+  const same = (a, b) => {
+    if (a.nodeName !== b.nodeName || (a.id || "") !== (b.id || "")) return false;
+    if (a.nodeName === "FORM") return a.getAttribute("action") === b.getAttribute("action");
+    if (a.nodeName === "INPUT" || a.nodeName === "BUTTON") return a.name === b.name && a.value === b.value || a.type === "hidden" && a.name === b.name;
+    if (a.nodeName === "DETAILS") return a.firstElementChild.textContent === b.firstElementChild.textContent;
+    return a.nodeType !== 1 || (a.getAttribute("class") || "").split(" ")[0] === (b.getAttribute("class") || "").split(" ")[0];
+  };
+  const blank = (n) => n.nodeType === 8 || (n.nodeType === 3 && !n.data.trim());
+  const morph = (old, fresh) => {
+    if (old.isEqualNode(fresh) || (old.nodeType === 1 && inHand(old))) return;
+    if (old.nodeType !== 1) {
+      if (old.data !== fresh.data) old.data = fresh.data;
+      return;
+    }
+    for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+    for (const { name } of [...old.attributes]) if (name !== "open" && !fresh.hasAttribute(name)) old.removeAttribute(name);
+    const wanted = [...fresh.childNodes].filter((n) => !blank(n));
+    const ids = new Set(wanted.map((n) => n.id).filter(Boolean));
+    const kept = new Map();
+    for (const child of [...old.children]) {
+      if (!child.id) continue;
+      if (ids.has(child.id)) kept.set(child.id, child);
+      else child.remove();
+    }
+    let at = old.firstChild;
+    for (const want of wanted) {
+      while (at && blank(at)) at = at.nextSibling;
+      let have = want.id ? kept.get(want.id) : at;
+      while (!want.id && have && (blank(have) || !same(have, want))) have = have.id ? null : have.nextSibling;
+      if (!have || !same(have, want)) {
+        old.insertBefore(want, at);
+        if (have) have.remove();
+      } else {
+        if (want.id && have !== at) old.insertBefore(have, at);
+        else while (at !== have) [at] = [at.nextSibling, at.remove()];
+        morph(have, want);
+        at = have.nextSibling;
+      }
+    }
+    while (at) [at] = [at.nextSibling, at.remove()];
+  };
+
+  // What is read or typed stays where it is on the screen, whatever grows above it; at the top, what is new is seen.
+  const renew = (old, fresh) => {
+    const at = document.activeElement;
+    const held = /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName) ? at : document.elementFromPoint(innerWidth / 2, innerHeight / 2);
+    const before = scrollY > 0 && held && held.closest("main") ? held.getBoundingClientRect().top : null;
+    morph(old, fresh);
+    if (before !== null && held.isConnected) scrollBy(0, held.getBoundingClientRect().top - before);
+  };
+
+  const say = (asOf, now) => {
+    document.querySelector(".asof span").textContent = fill(d.asof, { t: asOf });
+    document.getElementById("stale").textContent = fill(d.stale, { t: asOf });
+    d.now = now;
+    since = asked - OLD;
+  };
+
+  // The newest of what the server shows, in place of what is there.
+  const ask = async () => {
+    if (busy || pressed) {
+      again = true;
+      return;
+    }
+    [busy, again, asked] = [true, false, performance.now()];
+    try {
+      const answer = await fetch(d.fragment || document.querySelector(".asof a").href, {
+        cache: "no-store", credentials: "same-origin", headers: { "By-Itself": "1" },
+      });
+      if (!answer.ok) throw new Error(String(answer.status));
+      // The sign-in has run out: the page that says so is gone to.
+      if (answer.redirected) return location.assign(answer.url);
+      const text = await answer.text();
+      if (pressed) {
+        again = true;
+        return;
+      }
+      const focus = document.activeElement && document.activeElement.closest("main [id]");
+      if (d.fragment) {
+        const fresh = new DOMParser().parseFromString(`<div id="live">${text.replaceAll('value="{key}"', `value="${d.key}"`)}</div>`, "text/html");
+        renew(document.getElementById("live"), fresh.getElementById("live"));
+        say(decodeURIComponent(answer.headers.get("as-of")), answer.headers.get("now-ms"));
+      } else {
+        const fresh = new DOMParser().parseFromString(text, "text/html");
+        renew(document.querySelector("main"), fresh.querySelector("main"));
+        const { asof, stale } = d;
+        Object.assign(d, { ...fresh.body.dataset });
+        document.querySelector(".asof span").textContent = fresh.querySelector(".asof span").textContent;
+        document.getElementById("stale").textContent = fresh.getElementById("stale").textContent;
+        since = asked - OLD;
+        Object.assign(d, { asof, stale });
+      }
+      if (!lines.length) well = performance.now();
+      // Moved in the document, a button loses the focus.
+      if (focus && !document.contains(document.activeElement.closest("main"))) {
+        const there = document.getElementById(focus.id);
+        const within = there && there.querySelector("button, a");
+        if (within) within.focus({ preventScroll: true });
+      }
+      document.dispatchEvent(new Event("fresh"));
+      tick();
+    } catch {
+      document.getElementById("stale").hidden = false;
+    } finally {
+      busy = false;
+      if (again) soon();
+    }
+  };
+
+  // Four times a second at most.
+  const soon = () => {
+    if (!timer) timer = setTimeout(() => { timer = 0; ask(); }, Math.max(0, GATHER - (performance.now() - asked)));
+  };
+
+  const lines = [];
+  let well = performance.now();
+
+  const tick = () => {
+    const now = performance.now();
+    const heard = lines.reduce((least, l) => Math.min(least, l.heard), now);
+    const adrift = now - heard > QUIET || (!lines.length && now - well > QUIET + Number(d.again) * 1000);
+    body.classList.toggle("adrift", adrift);
+    document.getElementById("stale").hidden = !adrift;
+    const gone = now - since;
+    let reached = false;
+    for (const el of document.querySelectorAll("[data-ms]")) {
+      const left = Number(el.dataset.ms) - gone;
+      const text = adrift ? d.adrift : left > 0 ? fill(d.left, { t: span(left) }) : d.asking;
+      if (el.textContent !== text) el.textContent = text;
+      reached ||= left <= 0;
+    }
+    for (const el of document.querySelectorAll("[data-next]")) {
+      if (Number(d.now) + gone > Number(el.dataset.next)) reached = true;
+    }
+    if (reached && now - asked > 900) soon();
+  };
+
+  const concerns = (e) => {
+    const of = d.of && d.of.split(" ");
+    return !of || !e.item || of.includes(e.item) || (e.from || []).some((id) => of.includes(id));
+  };
+
+  // Server-sent events, read by hand: what isn't meant for people, as the comments, says that the line is there.
+  const listen = async (line) => {
+    for (;;) {
+      if (document.hidden) {
+        await new Promise((seen) => { document.addEventListener("visibilitychange", seen, { once: true }); });
+        continue;
+      }
+      const cut = new AbortController();
+      const watch = setInterval(() => {
+        if (document.hidden || performance.now() - Math.max(line.heard, line.begun) > QUIET) cut.abort();
+      }, 1000);
+      line.begun = performance.now();
+      try {
+        const headers = { "By-Itself": "1" };
+        if (line.last) headers["Last-Event-ID"] = line.last;
+        const answer = await fetch(line.address, { signal: cut.signal, cache: "no-store", credentials: "same-origin", headers });
+        if (!answer.ok) {
+          if (answer.status === 401) soon();
+          throw new Error(String(answer.status));
+        }
+        const reader = answer.body.getReader();
+        const decoder = new TextDecoder();
+        if (line.again) soon();
+        line.again = true;
+        for (let text = ""; ;) {
+          const { done, value } = await reader.read();
+          if (done) break;
+          line.heard = performance.now();
+          const blocks = (text + decoder.decode(value, { stream: true })).split("\n\n");
+          text = blocks.pop();
+          for (const block of blocks) {
+            const field = (name) => (block.match(new RegExp(`^${name}: ?(.*)$`, "m")) || [])[1];
+            line.last = field("id") || line.last;
+            const data = field("data");
+            if (data && concerns(JSON.parse(data))) soon();
+          }
+        }
+      } catch {
+        // It is tried again.
+      } finally {
+        clearInterval(watch);
+      }
+      await new Promise((later) => { setTimeout(later, 500 + 1500 * Math.random()); });
+    }
+  };
+
+  // Each holds a connection, and a browser has six for a server.
+  for (const address of (d.streams || "").split(" ").filter(Boolean).slice(0, 4)) {
+    const line = { address, heard: performance.now(), begun: 0, last: "", again: false };
+    lines.push(line);
+    listen(line);
+  }
+  tick();
+  setInterval(tick, 1000);
+  setInterval(() => { if (!document.hidden) soon(); }, Number(d.again || 60) * 1000);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) soon(); });
+  // Nothing moves under a finger that is pressing.
+  const release = () => {
+    clearTimeout(pressed);
+    if (pressed) pressed = setTimeout(() => { pressed = 0; if (again) soon(); }, 400);
+  };
+  addEventListener("pointerdown", () => {
+    clearTimeout(pressed);
+    pressed = setTimeout(release, 5000);
+  }, true);
+  addEventListener("pointerup", release, true);
+  addEventListener("pointercancel", release, true);
+})();
