@@ -84,14 +84,14 @@
   };
 
   // The newest of what the server shows, in place of what is there.
-  const ask = async () => {
+  const ask = async (whole) => {
     if (busy || pressed) {
       again = true;
       return;
     }
     [busy, again, asked] = [true, false, performance.now()];
     try {
-      const answer = await fetch(d.fragment || document.querySelector(".asof a").href, {
+      const answer = await fetch(!whole && d.fragment || document.querySelector(".asof a").href, {
         cache: "no-store", credentials: "same-origin", headers: { "By-Itself": "1" },
       });
       if (!answer.ok) throw new Error(String(answer.status));
@@ -103,7 +103,7 @@
         return;
       }
       const focus = document.activeElement && document.activeElement.closest("main [id]");
-      if (d.fragment) {
+      if (!whole && d.fragment) {
         const fresh = new DOMParser().parseFromString(`<div id="live">${text.replaceAll('value="{key}"', `value="${d.key}"`)}</div>`, "text/html");
         renew(document.getElementById("live"), fresh.getElementById("live"));
         say(decodeURIComponent(answer.headers.get("as-of")), answer.headers.get("now-ms"));
@@ -136,7 +136,7 @@
 
   // Four times a second at most.
   const soon = () => {
-    if (!timer) timer = setTimeout(() => { timer = 0; ask(); }, Math.max(0, GATHER - (performance.now() - asked)));
+    if (!timer) timer = setTimeout(() => { timer = 0; ask(false); }, Math.max(0, GATHER - (performance.now() - asked)));
   };
 
   const lines = [];
@@ -221,7 +221,8 @@
   }
   tick();
   setInterval(tick, 1000);
-  setInterval(() => { if (!document.hidden) soon(); }, Number(d.again || 60) * 1000);
+  // What stands around the rows is each viewer's own: now and then the whole page is asked for.
+  setInterval(() => { if (!document.hidden) ask(true); }, Number(d.again) * 1000);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) soon(); });
   // Nothing moves under a finger that is pressing.
   const release = () => {

@@ -86,6 +86,11 @@ pub struct Decision {
 
 fn decision(e: &Entry) -> Option<Decision> {
     let Body::Decide { about: About::Id(item), action, reason } = &e.body else { return None };
+    // One that names another matter of the item says nothing of its limits.
+    let named = e.note.as_deref().and_then(|n| n.split_once(' ')).filter(|(_, at)| Instant::parse(at).is_some());
+    if named.is_some_and(|(code, _)| !matches!(code, "over" | "no-return")) {
+        return None;
+    }
     let (item, reason) = (item.clone(), reason.clone());
     Some(Decision { seq: e.meta.seq, item, at: e.at, by: e.meta.by.clone(), action: *action, reason })
 }

@@ -38,13 +38,13 @@ impl Window {
         while t <= self.to {
             let local = show.zone.local(t);
             if local.minute() == 0 {
-                let (x, far) = (self.x(t), local.hour() % 3 == 0);
+                let (x, far) = (self.x(t), local.hour().is_multiple_of(3));
                 let top = if far { 18 } else { 23 };
                 _ = write!(out, r#"<line class="tick" x1="{x:.2}%" x2="{x:.2}%" y1="{top}" y2="28" "#);
                 _ = write!(out, r#"stroke="currentColor" stroke-width="1"/>"#);
                 if far {
                     let anchor = if x > 97.0 { "end" } else { "middle" };
-                    let class = if local.hour() % 6 == 0 { "hour" } else { "hour third" };
+                    let class = if local.hour().is_multiple_of(6) { "hour" } else { "hour third" };
                     _ = write!(out, r#"<text class="{class}" x="{x:.2}%" y="14" text-anchor="{anchor}" "#);
                     _ = write!(out, r#"fill="currentColor">{:02}</text>"#, local.hour());
                 }

@@ -5,8 +5,9 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, boards, day, decisions, devices, enrol, item, known, label, label_check, labels, new_item, people,
-    problem, procedure, racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying, wall,
+    Asked, Notice, acts, board, boards, day, decisions, devices, enrol, item, known, label, label_check, labels,
+    new_item, people, problem, procedure, racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying,
+    wall,
 };
 use crate::items::Tied;
 use crate::ledger::Id;

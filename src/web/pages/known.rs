@@ -6,10 +6,12 @@ use super::handlers::{At, NO_ITEM, refused};
 use super::rows::{filter_of, query};
 use super::visitor::Scribe;
 use super::{problem, root_of};
+use crate::board::decisions::key;
 use crate::board::due::Threshold;
 use crate::lang;
 use crate::ledger::refusal::BAD_MEMBER;
 use crate::ledger::{Id, Refusal};
+use crate::rules::Verdict;
 use crate::web::service::Fault;
 use axum::extract::{Form, Path};
 use axum::http::Uri;
@@ -28,7 +30,9 @@ pub(super) async fn say(
     let threshold = f.get("threshold").and_then(Threshold::read);
     let entry = threshold.map(|t| {
         let reason = format!("{t}: {}", lang::known_reason());
-        vec![json!({"kind": "decide", "about": id, "action": "acknowledge", "reason": reason})]
+        // It names what it is about: nothing else of the item is decided by it.
+        let note = key(if t.verdict == Verdict::Use { "no-return" } else { "over" }, reads.service().now());
+        vec![json!({"kind": "decide", "about": id, "action": "acknowledge", "reason": reason, "note": note})]
     });
     let entry = entry.ok_or_else(|| Fault::Refused(Refusal::form(&BAD_MEMBER, lang::form_unknown())));
     match write(&writes, entry, f.key(&format!("known.{id}"))).await {

@@ -137,7 +137,13 @@ async fn what_is_over_stays_on_top_until_somebody_acts(house: House) {
         (&entry["kind"], &entry["about"], &entry["action"]),
         (&json!("decide"), &json!("tub"), &json!("acknowledge"))
     );
-    assert_eq!(entry["reason"], "discard-0: seen on the board");
+    assert_eq!(
+        (&entry["reason"], &entry["note"]),
+        (&json!("discard-0: seen on the board"), &json!(format!("over {}", t("12:05"))))
+    );
+    // What is decided of something else of an item is not said of this.
+    let other = json!({"kind": "decide", "about": "near", "action": "acknowledge", "reason": "r", "note": format!("start-warm {}", t("08:30"))});
+    house.write(other).await;
     assert_eq!((group("act").await, group("known").await), (vec![String::from("near")], vec![String::from("tub")]));
     assert_eq!(staff.open("/s/shop/").await.text("#i-tub .known"), "staff knows, 13:05: seen on the board");
     // It isn't away: only throwing it away is that.
