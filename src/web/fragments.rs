@@ -2,8 +2,8 @@
 //! second has passed, and never more than four times a second.
 
 use super::service::{Fault, Look, Service};
-use crate::board::Filter;
 use crate::board::due::Due;
+use crate::board::{Briefs, Filter};
 use crate::clock::{Instant, SECOND_MS};
 use crate::ledger::Id;
 use crate::store::due::{self, Decision};
@@ -98,6 +98,7 @@ type Slot = Arc<Turn<Option<Arc<Fragment>>>>;
 pub struct Fragments {
     slots: Mutex<HashMap<Key, Slot>>,
     decided: RwLock<HashMap<String, Arc<Decided>>>,
+    briefs: RwLock<HashMap<String, Arc<Briefs>>>,
     made: std::sync::atomic::AtomicU64,
 }
 
@@ -125,6 +126,15 @@ impl Decided {
 }
 
 impl Service {
+    /// What the site's list has worked out before.
+    pub fn briefs(&self, site: &str) -> Arc<Briefs> {
+        let all = &self.0.fragments.briefs;
+        if let Some(known) = all.read().unwrap_or_else(|e| e.into_inner()).get(site) {
+            return known.clone();
+        }
+        all.write().unwrap_or_else(|e| e.into_inner()).entry(site.to_owned()).or_default().clone()
+    }
+
     /// A rendering that shows at least what is in the ledger now. `at_once`: somebody has just done something and
     /// waits; else changes are gathered.
     pub async fn fragment(

@@ -3,7 +3,6 @@
 use super::feed::Feeds;
 use super::first_run::SettingUp;
 use super::fragments::Fragments;
-use crate::board::Briefs;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
 use crate::people::{Actor, Role, limits, sessions, tokens};
@@ -75,7 +74,6 @@ pub(super) struct Inner {
     shops: RwLock<HashMap<String, Shop>>,
     known: Mutex<HashMap<String, Known>>,
     verified: RwLock<HashMap<String, (u64, u64)>>,
-    briefs: RwLock<HashMap<String, Arc<Briefs>>>,
     counts: Mutex<HashMap<String, Count>>,
     by_address: AtomicBool,
     address: OnceLock<String>,
@@ -106,7 +104,6 @@ impl Service {
             shops: RwLock::default(),
             known: Mutex::default(),
             verified: RwLock::default(),
-            briefs: RwLock::default(),
             counts: Mutex::default(),
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
@@ -178,14 +175,6 @@ impl Service {
     pub(super) fn shop(&self, site: &str) -> Result<Shop, Fault> {
         let shops = self.0.shops.read().unwrap_or_else(|e| e.into_inner());
         shops.get(site).cloned().ok_or(Fault::NotFound("site"))
-    }
-
-    /// What the site's list has worked out before.
-    pub fn briefs(&self, site: &str) -> Arc<Briefs> {
-        if let Some(known) = self.0.briefs.read().unwrap_or_else(|e| e.into_inner()).get(site) {
-            return known.clone();
-        }
-        self.0.briefs.write().unwrap_or_else(|e| e.into_inner()).entry(site.to_owned()).or_default().clone()
     }
 
     /// How many decisions a site waited for when they were last counted.
