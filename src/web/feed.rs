@@ -1,6 +1,6 @@
 //! The feed of a shop: every entry that is written and what time alone brings, handed to whoever listens.
 //!
-//! One task a shop is woken by the shop's own writer and looks up every [`LOOK`] besides. Where other servers write to
+//! One task a shop is woken by the shop's own writer and looks up every `LOOK` besides. Where other servers write to
 //! the same database that look asks for the ledger's head; the table is read, never what a wake-up may have said.
 
 use super::service::{Fault, Inner, Service};
