@@ -6,6 +6,7 @@ use crate::board::due::Due;
 use crate::board::{Briefs, Filter};
 use crate::clock::{Instant, SECOND_MS};
 use crate::ledger::Id;
+use crate::people::Names;
 use crate::store::due::{self, Decision};
 use axum::body::Bytes;
 use flate2::Compression;
@@ -91,6 +92,18 @@ impl Fragment {
     }
 }
 
+/// What a rendering is made from.
+pub struct Seen {
+    /// The shop as it stands.
+    pub look: Look,
+    /// What was decided about items.
+    pub decided: Arc<Decided>,
+    /// The shop's lead times, in minutes.
+    pub leads: Vec<i64>,
+    /// Who decided.
+    pub names: Names,
+}
+
 type Slot = Arc<Turn<Option<Arc<Fragment>>>>;
 
 /// All of them, and what was decided about items.
@@ -141,7 +154,7 @@ impl Service {
         &self,
         key: Key,
         at_once: bool,
-        render: impl Fn(&Look, &Decided) -> (String, Instant),
+        render: impl Fn(&Seen) -> (String, Instant),
     ) -> Result<Arc<Fragment>, Fault> {
         let look = self.look(&key.site, &[]).await?;
         let (site, wanted) = (key.site.clone(), look.state.head);
@@ -162,7 +175,10 @@ impl Service {
         }
         let look = self.look(&site, &[]).await?;
         let decided = self.decided(&site, look.state.head).await?;
-        let (text, until) = render(&look, &decided);
+        let (leads, names) = (self.leads(&site).await?, self.names(&site).await.unwrap_or_default());
+        let seen = Seen { look, decided, leads, names };
+        let (text, until) = render(&seen);
+        let look = seen.look;
         self.0.fragments.made.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
         let made = Tick::now();
         let f = Fragment { head: look.state.head, now: look.now, until, made, text, packed: OnceLock::new() };

@@ -18,6 +18,10 @@ use tokio::time::Instant as Tick;
 
 /// How long changes are gathered before what is due is worked out anew.
 const GATHER: Duration = Duration::from_millis(250);
+/// Working it out takes at most one part in so many of the time: where thousands of moves a second go on, it comes later.
+const SHARE: u32 = 10;
+/// Rows written at a time, so that nobody's tap waits for them.
+const ROWS: usize = 100;
 /// After so long all of it is worked out anew, entries or not: a reading of the air that no longer holds is none.
 const ANEW_MS: i64 = MINUTE_MS;
 
@@ -28,6 +32,8 @@ pub(super) struct Timekeeper {
     /// The last entry that was taken into account.
     head: u64,
     worked: Option<(Tick, Instant)>,
+    /// How long that took.
+    took: Duration,
     leads: Vec<i64>,
 }
 
@@ -46,7 +52,7 @@ impl Timekeeper {
         }
         let published = shop.now();
         let old = self.worked.is_none_or(|(_, at)| now.since(at).abs() >= ANEW_MS);
-        let gathered = self.worked.is_none_or(|(tick, _)| tick.elapsed() >= GATHER);
+        let gathered = self.worked.is_none_or(|(tick, _)| tick.elapsed() >= GATHER.max(self.took * SHARE));
         let reached = self.reached(now);
         // Something may have been put back in time: nothing is told of a ledger that has moved on.
         if old || !reached.is_empty() || (gathered && published.state.head > self.head) {
@@ -82,6 +88,7 @@ impl Timekeeper {
         now: Instant,
         (all, reached): (bool, Vec<Id>),
     ) -> Result<(), StoreError> {
+        let begun = Tick::now();
         let mut conn = db.reader().await?;
         let leads = due::leads(&mut conn, site).await?;
         drop(conn);
@@ -111,10 +118,11 @@ impl Timekeeper {
             let fresh = fresh.into_iter().map(|due| Known { due, told: false });
             next.push((id, kept.into_iter().copied().chain(fresh).collect::<Vec<Known>>()));
         }
-        if !(gone.is_empty() && new.is_empty()) {
+        let changes = gone.chunks(ROWS).map(|g| (g, &[][..])).chain(new.chunks(ROWS).map(|n| (&[][..], n)));
+        for (gone, new) in changes {
             let mut conn = db.writer().await?;
             conn.begin().await?;
-            due::change(&mut conn, site, &gone, &new).await?;
+            due::change(&mut conn, site, gone, new).await?;
             conn.commit().await?;
         }
         for (id, list) in next {
@@ -124,6 +132,7 @@ impl Timekeeper {
             };
         }
         (self.head, self.leads, self.worked) = (head, leads, Some((Tick::now(), now)));
+        self.took = begun.elapsed();
         Ok(())
     }
 }

@@ -12,8 +12,8 @@ use crate::ledger::{Id, State};
 use crate::people::{Names, Role};
 use crate::record::procedure::{Due, due};
 use crate::web::auth::Reads;
-use crate::web::fragments::{BLANK, Decided, Fragment, Key, View};
-use crate::web::service::{Fault, Look};
+use crate::web::fragments::{BLANK, Decided, Fragment, Key, Seen, View};
+use crate::web::service::Fault;
 use crate::web::show::Show;
 use askama::Template;
 use axum::extract::{Query, RawQuery};
@@ -85,15 +85,15 @@ pub(super) fn may_write(reads: &Reads) -> bool {
 
 /// The shared rendering of a board.
 pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc<Fragment>, Fault> {
-    let names = reads.service().names(&key.site).await.unwrap_or_default();
     let briefs = reads.service().briefs(&key.site);
     let (board, k) = (format!("{}s/{}/", key.root, key.site), key.clone());
-    let render = |look: &Look, decided: &Decided| {
+    let render = |seen: &Seen| {
+        let (look, decided, names) = (&seen.look, &*seen.decided, &seen.names);
         let limit = if k.view == (View::Board { all: true }) { ALL_ROWS } else { ROWS };
         let changed = |id: &Id| look.changed(id);
         let list = page_of(&briefs, &look.state, changed, look.now, (Wanted::Board, &k.filter), None, limit);
         let among = (k.view == View::Among).then_some(k.site.as_str());
-        let f = For { board: board.clone(), may_write: k.may_write, among, filter: &k.filter, decided, names: &names };
+        let f = For { board: board.clone(), may_write: k.may_write, among, filter: &k.filter, decided, names };
         let rows = rows::build(&look.state, look.now, &list, &f);
         (rows.render().unwrap_or_default(), rows.until())
     };

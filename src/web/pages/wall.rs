@@ -13,8 +13,8 @@ use crate::lang;
 use crate::ledger::{Id, State};
 use crate::people::Names;
 use crate::web::auth::Reads;
-use crate::web::fragments::{Decided, Fragment, Key, View};
-use crate::web::service::{Fault, Look};
+use crate::web::fragments::{Decided, Fragment, Key, Seen, View};
+use crate::web::service::Fault;
 use crate::web::show::Show;
 use askama::Template;
 use axum::extract::RawQuery;
@@ -63,11 +63,10 @@ struct Call {
 
 /// The shared rendering of a wall.
 pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc<Fragment>, Fault> {
-    let names = reads.service().names(&key.site).await.unwrap_or_default();
-    let leads = reads.service().leads(&key.site).await?;
     let briefs = reads.service().briefs(&key.site);
     let (board, k) = (format!("{}s/{}/", key.root, key.site), key.clone());
-    let render = |look: &Look, decided: &Decided| {
+    let render = |seen: &Seen| {
+        let (look, decided, names, leads) = (&seen.look, &*seen.decided, &seen.names, &seen.leads[..]);
         let changed = |id: &Id| look.changed(id);
         let list = page_of(&briefs, &look.state, changed, look.now, (Wanted::Board, &k.filter), None, ROWS);
         let fold_zone = Show::of(&look.state, look.now);
@@ -75,7 +74,7 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         let ids = list.standings.iter().filter_map(|s| look.state.items.get_key_value(&s.item));
         let tiles = ids.filter_map(|(id, _)| {
             let tile = Tile::of(&fold, id, fold_zone, false)?;
-            let call = call(&tile, &leads, fold_zone, decided, &names);
+            let call = call(&tile, leads, fold_zone, decided, names);
             Some((tile, call))
         });
         let [out, cold, frozen] = list.counts.map(|n| n.to_string());
@@ -91,7 +90,7 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
             tiles,
         };
         // A lead time begins between entries too.
-        let ahead = list.standings.iter().flat_map(|s| crate::board::due::ahead(s, &leads)).map(|d| d.at);
+        let ahead = list.standings.iter().flat_map(|s| crate::board::due::ahead(s, leads)).map(|d| d.at);
         let next = ahead.filter(|at| *at > look.now).min().unwrap_or(Instant::FAR);
         let until = rows.tiles.iter().map(|(t, _)| super::rows::until(t, look.now)).fold(next, Instant::min);
         (rows.render().unwrap_or_default(), until)
