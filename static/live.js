@@ -32,6 +32,13 @@
     if (a.nodeName === "DETAILS") return a.firstElementChild.textContent === b.firstElementChild.textContent;
     return a.nodeType !== 1 || (a.getAttribute("class") || "").split(" ")[0] === (b.getAttribute("class") || "").split(" ")[0];
   };
+  // A button that has just become another is not what the finger was meant for.
+  const SUDDEN = 700;
+  const became = new WeakMap();
+  addEventListener("click", (e) => {
+    const button = e.target.closest && e.target.closest("button");
+    if (button && performance.now() - (became.get(button) || -SUDDEN) < SUDDEN) e.preventDefault();
+  }, true);
   const blank = (n) => n.nodeType === 8 || (n.nodeType === 3 && !n.data.trim());
   const morph = (old, fresh) => {
     if (old.isEqualNode(fresh) || (old.nodeType === 1 && inHand(old))) return;
@@ -57,6 +64,7 @@
       if (!have || !same(have, want)) {
         old.insertBefore(want, at);
         if (have) have.remove();
+        for (const b of want.nodeName === "BUTTON" ? [want] : want.querySelectorAll ? want.querySelectorAll("button") : []) became.set(b, performance.now());
       } else {
         if (want.id && have !== at) old.insertBefore(have, at);
         else while (at !== have) [at] = [at.nextSibling, at.remove()];
