@@ -13,13 +13,14 @@ struct Asset {
     hash: String,
 }
 
-static ASSETS: LazyLock<[Asset; 6]> = LazyLock::new(|| {
+static ASSETS: LazyLock<[Asset; 7]> = LazyLock::new(|| {
     let asset = |name, kind, text: &'static str| {
         let hash = Sha256::digest(text.as_bytes()).iter().take(6).map(|b| format!("{b:02x}")).collect();
         Asset { name, kind, text, hash }
     };
     [
         asset("counterclock.css", "text/css; charset=utf-8", include_str!("../../static/counterclock.css")),
+        asset("far.css", "text/css; charset=utf-8", include_str!("../../static/far.css")),
         asset("counterclock.js", "text/javascript; charset=utf-8", include_str!("../../static/counterclock.js")),
         asset("live.js", "text/javascript; charset=utf-8", include_str!("../../static/live.js")),
         asset("scan.js", "text/javascript; charset=utf-8", include_str!("../../static/scan.js")),

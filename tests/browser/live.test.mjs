@@ -133,6 +133,32 @@ describe('two screens', () => {
     await other.close();
   });
 
+  test('a tap on a button that has just become another does nothing', async () => {
+    const { page, close } = await at('items/sponge-1', { size: SIZES[0] });
+    const button = page.locator(the.action);
+    const was = await button.innerText();
+    const posts = [];
+    page.on('request', (r) => { if (r.method() === 'POST') posts.push(r.url()); });
+    // As soon as it says something else, it is touched.
+    await page.evaluate((w) => {
+      new MutationObserver((_, all) => {
+        const now = document.querySelector('main .acts form[action$="/move"] button.main');
+        if (!now || now.innerText === w) return;
+        all.disconnect();
+        now.click();
+        globalThis.touched = true;
+      }).observe(document.querySelector('main'), { childList: true, subtree: true, characterData: true });
+    }, was);
+    await move(page, 'sponge-1', 'bench');
+    await page.waitForFunction(() => globalThis.touched, null, { timeout: 5000 });
+    await page.waitForTimeout(1000);
+    assert.deepEqual(posts, []);
+    assert.notEqual(await button.innerText(), was);
+    await Promise.all([page.waitForEvent('load'), button.click()]);
+    assert.equal(posts.length, 1, 'a moment later it is what it says');
+    await close();
+  });
+
   test('the focus stays on a row that moves', async () => {
     const { page, close } = await at('', { size: SIZES[2] });
     const id = (await page.locator(the.coldRows).filter({ has: page.locator(the.move) }).last().getAttribute('id')).slice(2);
