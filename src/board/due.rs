@@ -65,10 +65,7 @@ pub fn ahead(s: &Standing, leads: &[i64]) -> Vec<Due> {
 /// What a standing calls for at its instant: whatever was reached last, the limit it is over or a lead time before the
 /// next.
 pub fn calls(s: &Standing, leads: &[i64]) -> Option<Due> {
-    let over = (s.verdict != Verdict::Within).then(|| {
-        let mine = s.reasons.iter().filter(|r| r.verdict.verdict() == Some(s.verdict));
-        let at = mine.filter_map(|r| r.reached_at).min().or(s.discard_by).unwrap_or(s.as_of);
-        Due { threshold: Threshold { verdict: s.verdict, minutes: 0 }, at }
-    });
+    let over = (s.verdict != Verdict::Within)
+        .then(|| Due { threshold: Threshold { verdict: s.verdict, minutes: 0 }, at: s.reached(s.verdict) });
     over.into_iter().chain(ahead(s, leads)).filter(|d| d.at <= s.as_of).max_by_key(|d| (d.at, d.threshold.verdict))
 }

@@ -52,3 +52,8 @@ pub fn check(prev: Option<&str>, line: &str) -> Result<String, String> {
     }
     Ok(said)
 }
+
+/// The first digits of a hash, as paper carries them: enough to find the entry by, few enough to be typed.
+pub fn digits(hash: &str) -> &str {
+    hash.get(..12).unwrap_or(hash)
+}

@@ -9,13 +9,10 @@ use super::paper::{Align, Block, Code, Grid, Paper, Size, Strip, Table, Text};
 use crate::clock::Instant;
 use crate::exposure::Fold;
 use crate::lang;
-use crate::ledger::{Id, MarkHow, State};
+use crate::ledger::{Id, MarkHow, State, chain};
 use crate::rules::{Demand, Measure, Phase, Rule, Standing, standing};
 use crate::show::Show;
 use crate::words;
-
-/// How many hex digits of the ledger's head a label carries: enough to find the entry by, few enough to be typed.
-const DIGITS: usize = 12;
 
 /// What a label is made from.
 #[derive(Clone, Copy)]
@@ -187,7 +184,7 @@ impl Label {
             copy: printed.as_ref().map(|p| p.copy),
             new_time: printed.zip(before).is_some_and(|(p, b)| p.discard_by < b.discard_by),
             as_of: full(show, s.as_of),
-            head: (seq, hash.chars().take(DIGITS).collect()),
+            head: (seq, chain::digits(hash).to_owned()),
         }))
     }
 

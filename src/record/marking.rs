@@ -152,7 +152,7 @@ fn next(item: &Item, s: &Standing, last: Option<&Mark>) -> Result<NextMark, NoMa
 }
 
 /// To the minute, downwards: the mark never rounds up.
-fn cut(t: Instant) -> Instant {
+pub fn cut(t: Instant) -> Instant {
     Instant(t.0.div_euclid(MINUTE_MS) * MINUTE_MS)
 }
 

@@ -84,6 +84,14 @@ pub struct Standing {
     pub clock_from: Option<Instant>,
 }
 
+impl Standing {
+    /// When it came to a verdict it has: the earliest of the clauses that ask for it.
+    pub fn reached(&self, verdict: Verdict) -> Instant {
+        let mine = self.reasons.iter().filter(|r| r.verdict.verdict() == Some(verdict));
+        mine.filter_map(|r| r.reached_at).min().or(self.discard_by).unwrap_or(self.as_of)
+    }
+}
+
 /// When the verdict gets worse, and to what.
 #[derive(Clone, PartialEq, Debug, Serialize, ToSchema)]
 pub struct Next {

@@ -1,6 +1,7 @@
 //! The statements of what time alone brings, and of what was decided about items.
 
 use super::{Conn, StoreError, exec, load, rows};
+use crate::board::decisions::named;
 use crate::board::due::{Due, LEADS, Threshold};
 use crate::clock::Instant;
 use crate::ledger::{About, Action, Body, Entry, Id, records};
@@ -87,8 +88,7 @@ pub struct Decision {
 fn decision(e: &Entry) -> Option<Decision> {
     let Body::Decide { about: About::Id(item), action, reason } = &e.body else { return None };
     // One that names another matter of the item says nothing of its limits.
-    let named = e.note.as_deref().and_then(|n| n.split_once(' ')).filter(|(_, at)| Instant::parse(at).is_some());
-    if named.is_some_and(|(code, _)| !matches!(code, "over" | "no-return")) {
+    if e.note.as_deref().and_then(named).is_some_and(|code| !matches!(code, "over" | "no-return")) {
         return None;
     }
     let (item, reason) = (item.clone(), reason.clone());

@@ -229,6 +229,8 @@ describe('mistakes', () => {
     const one = await signedIn(service);
     const other = await signedIn(service);
     const [a, b] = [finger(one.page), finger(other.page)];
+    // The one's line is broken: else it would show by now what the other did.
+    await one.page.route('**/api/stream*', (r) => r.abort());
     await one.page.goto(item('carrot-1'));
     await other.page.goto(item('carrot-1'));
     await b.go(other.page.locator('main .others button[value=case]'));

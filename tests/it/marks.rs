@@ -101,6 +101,7 @@ async fn written_and_printed_at_the_bench(house: House) {
     let mark = last(&house).await;
     assert_eq!((&mark["how"], &mark["copy"], &mark["discard_by"]), (&json!("printed"), &json!(2), &json!(t("16:00"))));
     assert_eq!(deviations(&house, "cake").await, Vec::<String>::new());
+    staff.submit(MARK, &[("key", "00000000000000000000000000000009")]).await.says(400, "no such form");
     let neither = staff.submit(MARK, &[("how", "shouted")]).await;
     assert_eq!(neither.status(), 400);
     house.agrees().await;

@@ -34,13 +34,9 @@ fn of(id: &Id, s: &Standing, at: Instant) -> Occurrence {
 }
 
 fn goes_on(fold: &Fold, s: &Standing, found: &mut Found) {
-    let reached = |v: Verdict| {
-        let mine = s.reasons.iter().filter(|r| r.verdict.verdict() == Some(v));
-        mine.filter_map(|r| r.reached_at).min().or(s.discard_by).unwrap_or(s.as_of)
-    };
     match s.verdict {
-        Verdict::Discard => found.push(("over", of(&s.item, s, reached(Verdict::Discard)))),
-        Verdict::Use => found.push(("no-return", of(&s.item, s, reached(Verdict::Use)))),
+        Verdict::Discard => found.push(("over", of(&s.item, s, s.reached(s.verdict)))),
+        Verdict::Use => found.push(("no-return", of(&s.item, s, s.reached(s.verdict)))),
         Verdict::Within | Verdict::Return => {}
     }
     let marking = Marking::of(fold.state(), s).filter(|m| m.agreement == Agreement::Unmarked);

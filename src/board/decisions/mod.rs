@@ -131,6 +131,13 @@ pub fn key(code: &str, at: Instant) -> String {
     format!("{code} {at}")
 }
 
+/// The code of the occurrence that such a note names, if it names one.
+pub fn named(note: &str) -> Option<&'static str> {
+    let (code, at) = note.split_once(' ')?;
+    Instant::parse(at)?;
+    CODES.iter().map(|(known, _)| *known).find(|known| *known == code)
+}
+
 /// What a decision about a matter of that code may do. What is still over isn't dealt with by being acknowledged.
 pub fn actions(code: &str) -> &'static [Action] {
     match code {

@@ -1,7 +1,6 @@
 //! Which occurrences a `decide` settles.
 
-use super::{CODES, Occurrence, actions, key};
-use crate::clock::Instant;
+use super::{Occurrence, actions, key, named};
 use crate::ledger::{About, Action, Body, Entry, State};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -14,12 +13,6 @@ fn name(about: &About) -> String {
         About::Seq(seq) => format!("#{seq}"),
         About::Id(id) => id.to_string(),
     }
-}
-
-/// Whether a note names an occurrence.
-fn names_one(note: &str) -> bool {
-    let parts = note.split_once(' ');
-    parts.is_some_and(|(code, at)| CODES.iter().any(|(c, _)| *c == code) && Instant::parse(at).is_some())
 }
 
 /// Whether it still goes on while it is listed: only a decision that names it settles that.
@@ -46,10 +39,10 @@ impl Decisions {
         let may = |action: &Action| actions(code).contains(action);
         let of = |name: String| self.0.get(&name).into_iter().flatten();
         of(name(about)).any(|(e, action)| match e.note.as_deref() {
-            Some(note) if names_one(note) => note == key && may(action),
+            Some(note) if named(note).is_some() => note == key && may(action),
             _ => !goes_on(code) && o.at <= e.at && may(action),
         }) || o.entries.iter().flat_map(|seq| of(format!("#{seq}"))).any(|(e, action)| {
-            let other = e.note.as_deref().is_some_and(names_one);
+            let other = e.note.as_deref().and_then(named).is_some();
             !other && !goes_on(code) && may(action)
         })
     }

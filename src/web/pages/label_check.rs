@@ -9,7 +9,7 @@ use crate::exposure::{Fold, Spell};
 use crate::lang;
 use crate::ledger::{Body, Entry, Id, Item, MarkHow, State};
 use crate::people::Names;
-use crate::record::marking::{Agreement, Mark, Marking, marks};
+use crate::record::marking::{Agreement, Mark, Marking, cut, marks};
 use crate::rules::{Phase, Standing, standing};
 use crate::web::show::Show;
 use askama::Template;
@@ -126,11 +126,10 @@ fn marked(show: Show, s: &Standing, m: &Marking, title: &'static str, mark: Opti
         let says = lang::check_nothing().to_owned();
         return Column { title, says, agrees: String::new(), more: String::new() };
     };
-    let minutes = |t: Instant| t.0.div_euclid(crate::clock::MINUTE_MS);
     let agrees = match s.discard_by {
         None => lang::check_no_limit().to_owned(),
         Some(by) if mark.discard_by > by => lang::check_later(&Show::used(mark.discard_by.since(by))),
-        Some(by) if minutes(mark.discard_by) == minutes(by) => lang::check_same().to_owned(),
+        Some(by) if cut(mark.discard_by) == cut(by) => lang::check_same().to_owned(),
         Some(_) => lang::check_earlier().to_owned(),
     };
     let replaced = m.last.as_ref().is_some_and(|last| last.seq != mark.seq);

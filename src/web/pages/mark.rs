@@ -118,7 +118,9 @@ pub(super) fn offer(show: Show, s: &Standing, m: &Marking) -> Option<Offer> {
 
 /// The entry that a touch of one of the two means. Its time is the server's; what the page `shown` is only compared, since
 /// that is what stands on the box.
-pub(super) fn entry(show: Show, s: &Standing, m: &Marking, how: &str, shown: Option<&str>) -> Result<Value, Refusal> {
+pub(super) fn entry(show: Show, s: &Standing, m: &Marking, f: &Fields, shown: Option<&str>) -> Result<Value, Refusal> {
+    let how = f.get("how").filter(|how| matches!(*how, "written" | "printed"));
+    let how = how.ok_or_else(|| Refusal::form(&BAD_MEMBER, lang::form_unknown()))?;
     let next = m.next.as_ref().map_err(|why| Refusal::form(&BAD_MEMBER, &no_mark(show, why)))?;
     let other = shown.and_then(Instant::parse).is_some_and(|t| t != next.discard_by);
     if how == "written" && other {
@@ -143,7 +145,7 @@ pub(super) fn on_rack(state: &State, show: Show, id: &Id, f: &Fields) -> Result<
     let s = super::task::standing(state, show, id).ok_or_else(unknown)?;
     let m = Marking::of(state, &s).ok_or_else(unknown)?;
     let shown = f.all("shown").filter_map(|t| t.split_once(' ')).find(|(item, _)| *item == id.as_str());
-    entry(show, &s, &m, f.get("how").unwrap_or("written"), shown.map(|(_, t)| t))
+    entry(show, &s, &m, f, shown.map(|(_, t)| t))
 }
 
 /// The mark that a form about one item means.
@@ -155,7 +157,7 @@ pub(super) fn of_form(c: &Ctx) -> Result<Value, Refusal> {
             "kind": "mark", "item": c.id, "discard_by": typed(c, &s)?, "how": "written", "copy": m.copy,
         }));
     }
-    entry(c.show, &s, &m, c.fields.get("how").unwrap_or("written"), c.fields.get("shown"))
+    entry(c.show, &s, &m, c.fields, c.fields.get("shown"))
 }
 
 /// What was found written on it: a time of the day that is meant by whoever wrote it, which without a date is the nearest

@@ -5,6 +5,7 @@ use super::shown::Reader;
 use super::{in_force, unknown};
 use crate::clock::Zone;
 use crate::lang;
+use crate::ledger::chain;
 use crate::people::Role;
 use crate::record::paper::Size;
 use crate::record::procedure::print::{Print, Readers, print};
@@ -29,19 +30,13 @@ pub struct Wanted {
     version: Option<String>,
 }
 
-/// How many digits of the ledger's last hash stand at the foot of a page.
-const DIGITS: usize = 12;
-
 /// The PDF.
 pub async fn show(Visitor(reads): Visitor, uri: Uri, Query(q): Query<Wanted>) -> Response {
     let (path, site) = (uri.path(), reads.site.as_str());
-    let size = match q.size.as_deref() {
-        None | Some("" | "a4") => Size::A4,
-        Some("letter") => Size::Letter,
-        Some(_) => {
-            let said = (lang::procedure_bad_size(), lang::procedure_bad_size_next());
-            return sentence(path, site, StatusCode::BAD_REQUEST, said);
-        }
+    let size = q.size.as_deref().filter(|text| !text.is_empty()).map_or(Some(Size::A4), Size::parse);
+    let Some(size) = size.filter(|size| !matches!(size, Size::Roll { .. })) else {
+        let said = (lang::procedure_bad_size(), lang::procedure_bad_size_next());
+        return sentence(path, site, StatusCode::BAD_REQUEST, said);
     };
     let number = q.version.as_deref().map(str::trim).filter(|text| !text.is_empty());
     match made(&reads, number, size).await {
@@ -102,7 +97,7 @@ async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<
         Readers { title: lang::procedure_readers().to_owned(), heads, rows }
     });
     let title = lang::procedure_paper_title(&version.to_string());
-    let ledger = lang::procedure_paper_ledger(&hash[..DIGITS.min(hash.len())], &seq.to_string());
+    let ledger = lang::procedure_paper_ledger(chain::digits(&hash), &seq.to_string());
     let printed = Print { title, ledger, said, readers, now: look.now, size };
     let bytes = printing::set(move || Ok(print(&document, &names, printed))).await?;
     Ok(Some((version, bytes)))
