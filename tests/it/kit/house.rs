@@ -42,7 +42,8 @@ pub fn t(short: &str) -> String {
 #[derive(Clone)]
 pub struct House {
     base: Base,
-    hand: Arc<AtomicI64>,
+    /// The clock of whatever runs now.
+    hand: Arc<Mutex<Arc<AtomicI64>>>,
     running: Arc<Mutex<(Service, Router)>>,
     tokens: Arc<HashMap<&'static str, String>>,
 }
@@ -59,6 +60,7 @@ impl House {
             tokens.insert(role.word(), token);
         }
         let running = Arc::new(Mutex::new((service.clone(), router(service))));
+        let hand = Arc::new(Mutex::new(hand));
         House { base, hand, running, tokens: Arc::new(tokens) }
     }
 
@@ -80,9 +82,12 @@ impl House {
         self.manager().post(&entries).await.ok();
     }
 
-    /// Stops at once, as if the machine had lost its power, and starts again on what is on the disk.
+    /// Stops at once, as if the machine had lost its power, and starts again on what is on the disk. Whatever of the
+    /// one that stopped is still about has a clock that stands still, so nothing comes due to it any more.
     pub async fn restart(&self) {
-        let service = start(&self.base, &self.hand).await;
+        let hand = Arc::new(AtomicI64::new(self.now().0));
+        let service = start(&self.base, &hand).await;
+        *self.hand.lock().expect("not poisoned") = hand;
         *self.running.lock().expect("not poisoned") = (service.clone(), router(service));
     }
 
@@ -102,7 +107,7 @@ impl House {
 
     /// A second server on the same database.
     pub async fn twin(&self) -> House {
-        let service = start(&self.base, &self.hand).await;
+        let service = start(&self.base, &self.hand()).await;
         House { running: Arc::new(Mutex::new((service.clone(), router(service)))), ..self.clone() }
     }
 
@@ -116,6 +121,10 @@ impl House {
         self.running.lock().expect("not poisoned").1.clone()
     }
 
+    fn hand(&self) -> Arc<AtomicI64> {
+        self.hand.lock().expect("not poisoned").clone()
+    }
+
     /// Its database.
     pub fn base(&self) -> &Base {
         &self.base
@@ -123,17 +132,17 @@ impl House {
 
     /// Sets the clock.
     pub fn set(&self, short: &str) {
-        self.hand.store(instant(short).0, Ordering::SeqCst);
+        self.hand().store(instant(short).0, Ordering::SeqCst);
     }
 
     /// Lets time pass.
     pub fn pass(&self, ms: i64) {
-        self.hand.fetch_add(ms, Ordering::SeqCst);
+        self.hand().fetch_add(ms, Ordering::SeqCst);
     }
 
     /// The time it is.
     pub fn now(&self) -> Instant {
-        Instant(self.hand.load(Ordering::SeqCst))
+        Instant(self.hand().load(Ordering::SeqCst))
     }
 
     /// A program with a role's token.
