@@ -125,7 +125,7 @@
         since = asked - OLD;
         Object.assign(d, { asof, stale });
       }
-      if (!lines.length) well = performance.now();
+      if (!line) well = performance.now();
       // Moved in the document, a button loses the focus.
       if (focus && !document.contains(document.activeElement.closest("main"))) {
         const there = document.getElementById(focus.id);
@@ -147,13 +147,13 @@
     if (!timer) timer = setTimeout(() => { timer = 0; ask(false); }, Math.max(0, GATHER - (performance.now() - asked)));
   };
 
-  const lines = [];
+  // What is listened to: the line, and when anything was last heard on it.
+  const line = d.stream && { heard: performance.now(), begun: 0, last: "", again: false };
   let well = performance.now();
 
   const tick = () => {
     const now = performance.now();
-    const heard = lines.reduce((least, l) => Math.min(least, l.heard), now);
-    const adrift = now - heard > QUIET || (!lines.length && now - well > QUIET + Number(d.again) * 1000);
+    const adrift = line ? now - line.heard > QUIET : now - well > QUIET + Number(d.again) * 1000;
     body.classList.toggle("adrift", adrift);
     document.getElementById("stale").hidden = !adrift;
     const gone = now - since;
@@ -176,7 +176,7 @@
   };
 
   // Server-sent events, read by hand: what isn't meant for people, as the comments, says that the line is there.
-  const listen = async (line) => {
+  const listen = async () => {
     for (;;) {
       if (document.hidden) {
         await new Promise((seen) => { document.addEventListener("visibilitychange", seen, { once: true }); });
@@ -190,7 +190,7 @@
       try {
         const headers = { "By-Itself": "1" };
         if (line.last) headers["Last-Event-ID"] = line.last;
-        const answer = await fetch(line.address, { signal: cut.signal, cache: "no-store", credentials: "same-origin", headers });
+        const answer = await fetch(d.stream, { signal: cut.signal, cache: "no-store", credentials: "same-origin", headers });
         if (!answer.ok) {
           if (answer.status === 401) soon();
           throw new Error(String(answer.status));
@@ -221,12 +221,7 @@
     }
   };
 
-  // Each holds a connection, and a browser has six for a server.
-  for (const address of (d.streams || "").split(" ").filter(Boolean).slice(0, 4)) {
-    const line = { address, heard: performance.now(), begun: 0, last: "", again: false };
-    lines.push(line);
-    listen(line);
-  }
+  if (line) listen();
   tick();
   setInterval(tick, 1000);
   // What stands around the rows is each viewer's own: now and then the whole page is asked for.

@@ -114,20 +114,26 @@ stage_fuzz() {
   COUNTERCLOCK_FUZZ="${COUNTERCLOCK_FUZZ:-300000}" cargo test --locked --test it -- --ignored fuzz:: --nocapture
 }
 
+# The program as the tests' own build made it: `cargo build` alone would build every dependency anew, without the
+# features that only the tests ask for.
+build() {
+  cargo test --locked --no-run --test it
+}
+
 stage_outside() {
-  cargo build --locked
+  build
   sh tests/outside/run.sh "$target/debug/counterclock"
 }
 
 stage_durability() {
-  cargo build --locked
+  build
   python3 tests/durability/kill.py "$target/debug/counterclock"
   python3 tests/durability/kill.py "$target/debug/counterclock" --db-url "$COUNTERCLOCK_TEST_PG"
   python3 tests/durability/order.py "$target/debug/counterclock"
 }
 
 stage_browser() {
-  cargo build --locked
+  build
   sh tests/browser/run.sh "$target/debug/counterclock"
 }
 

@@ -31,6 +31,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}", "yyyyyy"),
     ("get", "/s/{site}/", "syyynn"),
     ("get", "/boards", "syyyny"),
+    ("get", "/boards/stream", "syyyny"),
     ("get", "/s/{site}/fragment", "syyynn"),
     ("get", "/s/{site}/wall", "syyynn"),
     ("get", "/s/{site}/day", "syyynn"),

@@ -9,9 +9,10 @@ use crate::web::service::Fault;
 use axum::body::{Body, Bytes};
 use axum::http::{HeaderMap, HeaderName, header};
 use axum::response::{IntoResponse, Response};
-use futures_util::stream;
+use futures_util::{Stream, StreamExt, stream};
 use serde::Deserialize;
 use std::convert::Infallible;
+use std::future::ready;
 use std::sync::Arc;
 use tokio::sync::broadcast::error::RecvError;
 use tokio::sync::{OwnedSemaphorePermit, broadcast, watch};
@@ -52,38 +53,33 @@ pub async fn stream(reads: Reads, headers: HeaderMap, Query(q): Query<Start>) ->
             Some(seq.ok_or_else(|| Problem::of("bad-query", "`Last-Event-ID` is the number of an entry."))?)
         }
     };
-    let feed = reads.service().feed(&reads.site);
-    // First the feed, then the head: what comes between the two is in both.
-    let (ring, place) = feed.listen().ok_or(Fault::Busy)?;
-    let mut conn = reads.service().db().reader().await?;
-    let head = sql::head(&mut conn, &reads.site).await?.map_or(0, |h| h.0);
-    drop(conn);
-    let after = last.or(q.after).filter(|at| *at <= head);
-    let mut beat = interval(reads.service().beat());
-    beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
-    beat.reset();
-    let listener = Listener {
-        // Whoever begins now and is cut off before anything came can go on from here.
-        hello: Some(Bytes::from(match after {
-            Some(_) => String::from("retry: 2000\n\n"),
-            None => format!("retry: 2000\nid: {head}\n\n"),
-        })),
-        at: after.unwrap_or(head),
-        behind: after.is_some_and(|at| at < head),
-        stopping: reads.service().stopping(),
-        reads,
-        ring,
-        beat,
-        _feed: feed,
-        _place: place,
-    };
-    let events = stream::unfold(listener, |mut l| async { l.next().await.map(|b| (Ok::<Bytes, Infallible>(b), l)) });
+    let listener = Listener::open(reads, last.or(q.after)).await?;
+    Ok(told(listener.pieces()))
+}
+
+/// That something happened in one of several shops, for a page that shows them all: one line to the server, however
+/// many they are. It says so once at the beginning too, for what came while the page was on its way.
+pub(in crate::web) async fn several(all: Vec<Reads>) -> Result<Response, Fault> {
+    let mut shops = Vec::new();
+    for reads in all {
+        let said = Listener::open(reads, None).await?.pieces().map(|p| match p.starts_with(b":") {
+            true => p,
+            false => Bytes::from_static(b"data: {}\n\n"),
+        });
+        // Where one ends, all do: whoever comes again is told of what they may read by then.
+        shops.push(said.map(Some).chain(stream::iter([None])).boxed());
+    }
+    let all = stream::select_all(shops).take_while(|p| ready(p.is_some()));
+    Ok(told(all.filter_map(ready)))
+}
+
+fn told(pieces: impl Stream<Item = Bytes> + Send + 'static) -> Response {
     let head = [
         (header::CONTENT_TYPE, "text/event-stream"),
         (header::CACHE_CONTROL, "no-store"),
         (HeaderName::from_static("x-accel-buffering"), "no"),
     ];
-    Ok((head, Body::from_stream(events)).into_response())
+    (head, Body::from_stream(pieces.map(Ok::<Bytes, Infallible>))).into_response()
 }
 
 /// Somebody who listens. What they haven't read yet is a number: nothing piles up for them.
@@ -102,6 +98,39 @@ struct Listener {
 }
 
 impl Listener {
+    /// Listens to a shop after an entry, or from now on.
+    async fn open(reads: Reads, after: Option<u64>) -> Result<Listener, Fault> {
+        let feed = reads.service().feed(&reads.site);
+        // First the feed, then the head: what comes between the two is in both.
+        let (ring, place) = feed.listen().ok_or(Fault::Busy)?;
+        let mut conn = reads.service().db().reader().await?;
+        let head = sql::head(&mut conn, &reads.site).await?.map_or(0, |h| h.0);
+        drop(conn);
+        let after = after.filter(|at| *at <= head);
+        let mut beat = interval(reads.service().beat());
+        beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        beat.reset();
+        Ok(Listener {
+            // Whoever begins now and is cut off before anything came can go on from here.
+            hello: Some(Bytes::from(match after {
+                Some(_) => String::from("retry: 2000\n\n"),
+                None => format!("retry: 2000\nid: {head}\n\n"),
+            })),
+            at: after.unwrap_or(head),
+            behind: after.is_some_and(|at| at < head),
+            stopping: reads.service().stopping(),
+            reads,
+            ring,
+            beat,
+            _feed: feed,
+            _place: place,
+        })
+    }
+
+    fn pieces(self) -> impl Stream<Item = Bytes> + Send {
+        stream::unfold(self, |mut l| async { l.next().await.map(|b| (b, l)) })
+    }
+
     /// The next piece; none at the end.
     async fn next(&mut self) -> Option<Bytes> {
         if let Some(hello) = self.hello.take() {

@@ -6,7 +6,9 @@ use super::visitor::turned_away;
 use super::{Asked, Shell, board, problem, root_of};
 use crate::board::Filter;
 use crate::lang;
+use crate::web::api;
 use crate::web::auth::Reads;
+use crate::web::error::Problem;
 use crate::web::fragments::{Key, View};
 use crate::web::service::{FIRST_SITE, Service};
 use askama::Template;
@@ -38,7 +40,7 @@ pub(super) async fn show(State(service): State<Service>, request: Request) -> Re
         Err(p) => return turned_away(&parts, &p),
     };
     let (root, key) = (root_of(path), new_key());
-    let (mut shops, mut streams, mut shell) = (Vec::new(), Vec::new(), None);
+    let (mut shops, mut shell) = (Vec::new(), None);
     for reads in &all {
         let (site, may_write) = (reads.site.clone(), board::may_write(reads));
         let shown =
@@ -49,7 +51,6 @@ pub(super) async fn show(State(service): State<Service>, request: Request) -> Re
         };
         let asked = Asked { site: "", root: &root, viewer: Some(&reads.actor), key: &key, ..Asked::default() };
         let of = Shell::of(&look.state, fragment.now, &asked);
-        streams.push((format!("{root}s/{site}/api/stream"), look.state.head));
         shops.push(Shop { name: of.shop.clone(), rows: fragment.keyed(&key), site });
         let shell = shell.get_or_insert_with(|| Shell { may_manage: false, ..of });
         // Of figures of several instants, the oldest.
@@ -59,6 +60,12 @@ pub(super) async fn show(State(service): State<Service>, request: Request) -> Re
         return problem::answer(path, FIRST_SITE, &crate::web::service::Fault::Forbidden);
     };
     shell.shop = lang::boards_title().to_owned();
-    let live = Live::shops(&shell, streams).to_string();
+    let live = Live::at(&shell, format!("{root}boards/stream")).to_string();
     html(StatusCode::OK, &Boards { live, shell, shops })
+}
+
+/// What it listens to.
+pub(super) async fn stream(State(service): State<Service>, request: Request) -> Result<Response, Problem> {
+    let (parts, _) = request.into_parts();
+    Ok(api::stream::several(Reads::all(&parts, &service).await?).await?)
 }

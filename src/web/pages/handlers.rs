@@ -44,6 +44,7 @@ routes! {
     "/enrol" get enrol::show, post enrol::enter;
     "/s/{site}" get slash;
     "/boards" get boards::show;
+    "/boards/stream" get boards::stream;
     "/s/{site}/" get board::show;
     "/s/{site}/fragment" get board::fragment;
     "/s/{site}/wall" get wall::show;

@@ -4,7 +4,7 @@ use super::{Shell, span_patterns};
 use crate::lang;
 use crate::ledger::{Id, State};
 use std::collections::BTreeSet;
-use std::fmt::{self, Write};
+use std::fmt;
 
 /// The attributes of a page's body.
 #[derive(Clone)]
@@ -12,8 +12,8 @@ pub(super) struct Live {
     now_ms: i64,
     script: String,
     key: String,
-    /// Streams to listen to, each with the entry to go on after.
-    streams: Vec<(String, u64)>,
+    /// The stream to listen to.
+    stream: String,
     /// Where the rows alone come from; the whole page where none is named.
     fragment: Option<String>,
     /// Items it is about; none for all.
@@ -25,13 +25,13 @@ pub(super) struct Live {
 impl Live {
     /// Of a page of one shop, as of an entry.
     pub(super) fn shop(shell: &Shell, head: u64) -> Live {
-        Live::shops(shell, vec![(format!("{}api/stream", shell.board()), head)])
+        Live::at(shell, format!("{}api/stream?after={head}", shell.board()))
     }
 
-    /// Of a page of several.
-    pub(super) fn shops(shell: &Shell, streams: Vec<(String, u64)>) -> Live {
+    /// Of a page that listens to a stream.
+    pub(super) fn at(shell: &Shell, stream: String) -> Live {
         let (now_ms, script, key) = (shell.now_ms, shell.asset("live.js"), shell.key.clone());
-        Live { now_ms, script, key, streams, fragment: None, of: Vec::new(), again: 60 }
+        Live { now_ms, script, key, stream, fragment: None, of: Vec::new(), again: 60 }
     }
 
     /// The rows alone come from here.
@@ -72,11 +72,7 @@ impl fmt::Display for Live {
         said("m", &m)?;
         said("hm", &hm)?;
         said("again", &self.again.to_string())?;
-        let streams = self.streams.iter().fold(String::new(), |mut all, (at, head)| {
-            _ = write!(all, "{}{at}?after={head}", if all.is_empty() { "" } else { " " });
-            all
-        });
-        said("streams", &streams)?;
+        said("stream", &self.stream)?;
         if let Some(fragment) = &self.fragment {
             said("fragment", fragment)?;
         }

@@ -77,7 +77,12 @@ pub struct Listening {
 
 /// Opens the shop's stream; the status where that isn't 200.
 pub async fn open(who: &impl Actor, query: &str, last: Option<&str>) -> Result<Listening, StatusCode> {
-    let mut request = Request::builder().uri(format!("/s/shop/api/stream{query}")).header("host", "shop.test");
+    open_at(who, &format!("/s/shop/api/stream{query}"), last).await
+}
+
+/// Opens a stream by its address.
+pub async fn open_at(who: &impl Actor, address: &str, last: Option<&str>) -> Result<Listening, StatusCode> {
+    let mut request = Request::builder().uri(address).header("host", "shop.test");
     if let Some(last) = last {
         request = request.header("last-event-id", last);
     }

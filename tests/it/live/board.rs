@@ -1,8 +1,9 @@
 //! Boards that many look at: one rendering for all of them, filters, who knows of what is over, the wall, the day.
 
-use crate::kit::actor::Actor;
+use crate::kit::actor::{Actor, Bearer};
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, SITE, t};
+use crate::kit::listen::open_at;
 use crate::people::office;
 use counterclock::people::{Role, tokens};
 use serde_json::json;
@@ -229,9 +230,19 @@ async fn all_shops_on_one_page(house: House) {
     assert_eq!(page.texts(".shop-board > h2"), ["Annex", "Anvil & Rye", "Anvil & Rye"]);
     assert_eq!(page.attributes("#shop-shop li.row", "id"), ["shop-i-tub"]);
     assert_eq!(page.attributes("#shop-shop li.row form.go", "action"), ["./s/shop/items/tub/move"]);
-    let streams = page.attributes("body", "data-streams").join("");
-    assert_eq!(streams.split(' ').count(), 3);
-    assert!(streams.contains("./s/annex/api/stream?after=1"), "{streams}");
+    // One line for all of them, which says that something happened and not what.
+    assert_eq!(page.attributes("body", "data-stream"), ["./boards/stream"]);
+    service.follow_all();
+    let every = Bearer(house.clone(), service.add_token(tokens::ALL, "m", Role::Manager).await.expect("a token"));
+    let mut line = open_at(&every, "/boards/stream", None).await.expect("it opens");
+    for _ in 0..3 {
+        assert_eq!((line.next().await.data, line.last.as_str()), (json!({}), ""));
+    }
+    let more = json!([{"kind": "place", "place": "shed", "name": "Shed", "control": "none"}]);
+    every.send("POST", "/s/annex/api/entries", &[("content-type", "application/json")], more.to_string()).await.ok();
+    assert_eq!(line.next().await.data, json!({}));
+    begun(&house, "bun", "11:00", "bench").await;
+    assert_eq!(line.next().await.data, json!({}));
     assert_eq!(all.open("/s/shop/").await.attributes("nav a[href$=boards]", "href"), ["../../boards"]);
     // Whoever has one shop sees that one, and isn't shown the way.
     let staff = with(&house, "staff");
