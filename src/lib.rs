@@ -21,5 +21,6 @@ pub mod record;
 pub mod rules;
 pub mod show;
 pub mod store;
+pub mod strip;
 pub mod web;
 pub(crate) mod words;

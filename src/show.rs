@@ -59,6 +59,17 @@ impl Show {
         }
     }
 
+    /// `2026-05-02 14:30:05 +01:00`: for a record, which is read on another day; cut to the second.
+    pub fn stamp(&self, t: Instant) -> String {
+        let l = self.zone.local(t);
+        let (h, m, _) = l.offset().as_hms();
+        let sign = if l.offset().is_negative() { '-' } else { '+' };
+        let (day, month) = (l.day(), u8::from(l.month()));
+        let (hour, minute, second) = (l.hour(), l.minute(), l.second());
+        let zone = format!("{sign}{:02}:{:02}", h.abs(), m.abs());
+        format!("{:04}-{month:02}-{day:02} {hour:02}:{minute:02}:{second:02} {zone}", l.year())
+    }
+
     /// Time that is left: cut to the minute downwards.
     pub fn left(ms: i64) -> String {
         span(ms.max(0) / MINUTE_MS)

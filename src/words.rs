@@ -1,7 +1,7 @@
 //! Rules, clauses and places in plain sentences, for pages, paper and the written procedure alike.
 
 use crate::lang;
-use crate::ledger::Control;
+use crate::ledger::{Action, CloseAs, Control, MarkHow};
 use crate::rules::{AtLimit, Clause, Demand, Limit, LimitTemperature, Measure, Returns, Use, parse_duration};
 use crate::show::Show;
 
@@ -88,5 +88,51 @@ pub fn clause(show: Show, c: &Clause) -> String {
             let uses: Vec<&str> = uses.iter().map(place_use).collect();
             lang::clause_line_uses(demand(c.demand), &uses.join(", "), &what)
         }
+    }
+}
+
+/// How an item ended.
+pub fn closed(c: CloseAs) -> &'static str {
+    match c {
+        CloseAs::Served => lang::closed_served(),
+        CloseAs::Sold => lang::closed_sold(),
+        CloseAs::Used => lang::closed_used(),
+        CloseAs::HandedOver => lang::closed_handed_over(),
+        CloseAs::Discarded => lang::closed_discarded(),
+        CloseAs::Lost => lang::closed_lost(),
+    }
+}
+
+/// How a mark got onto an item.
+pub fn marked(how: MarkHow) -> &'static str {
+    match how {
+        MarkHow::Written => lang::mark_written(),
+        MarkHow::Printed => lang::mark_printed(),
+    }
+}
+
+/// What was done otherwise than the rules ask, by its code.
+pub fn deviated(code: &str) -> &'static str {
+    match code {
+        "returned-late" => lang::dev_returned_late(),
+        "returned-not-allowed" => lang::dev_returned_not_allowed(),
+        "start-warm" => lang::dev_start_warm(),
+        "start-unread" => lang::dev_start_unread(),
+        "not-cooled" => lang::dev_not_cooled(),
+        "made-from-over" => lang::dev_made_from_over(),
+        "served-late" => lang::dev_served_late(),
+        "label-late" => lang::dev_label_late(),
+        "entered-late" => lang::dev_entered_late(),
+        _ => "",
+    }
+}
+
+/// What a decision did.
+pub fn action(a: Action) -> &'static str {
+    match a {
+        Action::Acknowledge => lang::decide_acknowledge(),
+        Action::Keep => lang::decide_keep(),
+        Action::Corrected => lang::decide_corrected(),
+        Action::Dismiss => lang::decide_dismiss(),
     }
 }

@@ -101,6 +101,10 @@ pub const BY_NAME_MS: i64 = 4 * HOUR_MS;
 pub const CODE_MS: i64 = HOUR_MS;
 /// How long the set-up's address is good for.
 pub const SET_UP_MS: i64 = 24 * HOUR_MS;
+/// How long an inspector's link is good for, where nothing else is said.
+pub const ACCESS_MS: i64 = 24 * HOUR_MS;
+/// And at most.
+pub const ACCESS_MOST_MS: i64 = 14 * 24 * HOUR_MS;
 /// No sign-in outlasts a long shift.
 pub const ABSOLUTE_MS: i64 = 12 * HOUR_MS;
 /// A use is written down only when the last one was this long ago.

@@ -1,5 +1,6 @@
 //! The people room: who acts, and what their role lets them do.
 
+pub mod accesses;
 pub mod codes;
 mod commonest;
 pub mod devices;
@@ -11,6 +12,7 @@ pub mod sessions;
 pub mod tokens;
 pub mod tries;
 
+use crate::clock::Instant;
 use crate::ledger::{ByHow, Id};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -62,12 +64,25 @@ pub struct Actor {
     pub how: ByHow,
     /// The enrolled device they act on.
     pub device: Option<Id>,
+    /// The link that let them in, where one did.
+    pub access: Option<Access>,
+}
+
+/// What an inspector's link lets whoever has it see.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Access {
+    /// Its id.
+    pub id: Id,
+    /// Until when.
+    pub until: Instant,
+    /// The only local dates, the first and the last, counted since 1970; none for all.
+    pub within: Option<(i64, i64)>,
 }
 
 impl Actor {
     /// Who a token stands for.
     pub fn token(by: Id, name: &str, role: Role, site: Option<String>) -> Actor {
-        Actor { by, name: name.to_owned(), role, site, how: ByHow::Token, device: None }
+        Actor { by, name: name.to_owned(), role, site, how: ByHow::Token, device: None, access: None }
     }
 }
 

@@ -1,29 +1,36 @@
-//! The record as CSV (RFC 4180): a line a spell, inherited time as lines of their own naming the parent.
+//! The record as CSV (RFC 4180): a line a spell, inherited time as lines of their own naming the parent; and the cold's own
+//! table. Pure.
 
+use super::account::{Account, Named, Side};
+use super::cold::{Row, What};
+use super::corrected::{Corrected, Did, Is};
 use crate::clock::{Instant, Zone};
-use crate::exposure::{Fold, Spell};
-use crate::ledger::{Begin, Body, Entry, Id, Item, State};
+use crate::ledger::{Action, CloseAs, Id, Temperature};
 use crate::people::Names;
-use crate::rules::{Standing, standing};
 use std::sync::Arc;
 
-/// The header.
-pub const COLUMNS: [&str; 34] = [
+/// The header of the items' table.
+pub const COLUMNS: [&str; 44] = [
     "site",
     "item",
     "name",
     "product",
+    "product_name",
     "lot",
+    "count",
     "made_from",
     "rules",
+    "begun_at",
     "line",
     "inherited_from",
     "out_at",
     "temperature_out",
+    "unit_out",
     "place_out",
     "out_by",
     "back_at",
     "temperature_back",
+    "unit_back",
     "place_back",
     "back_by",
     "minutes_this_spell",
@@ -32,45 +39,58 @@ pub const COLUMNS: [&str; 34] = [
     "ms_in_all",
     "first_out",
     "verdict",
+    "over_since",
     "discard_by",
     "marked_discard_by",
     "ended",
     "ended_at",
     "ended_by",
+    "decided",
+    "readings",
     "late_minutes",
+    "late_entries",
     "corrections",
     "deviations",
     "reviewed_by",
     "reviewed_at",
+    "entry",
     "hash",
 ];
 
-/// What a review says of a stretch, and who signed it.
-pub struct Review {
-    /// From this local date.
-    pub from: String,
-    /// To this one, included.
-    pub to: String,
-    /// Who.
-    pub by: Option<Id>,
-    /// When.
-    pub at: Instant,
-}
+/// The header of the cold's table.
+pub const COLD: [&str; 18] = [
+    "site",
+    "place",
+    "name",
+    "control",
+    "what",
+    "at",
+    "by",
+    "value",
+    "unit",
+    "probe",
+    "to",
+    "to_by",
+    "minutes",
+    "items",
+    "late_minutes",
+    "corrections",
+    "entry",
+    "hash",
+];
 
-/// Everything the rows are made from.
-pub struct Paper<'a> {
+/// What every row needs besides its account.
+pub struct Around<'a> {
     /// The site's id.
     pub site: &'a str,
-    /// The ledger of the stretch.
-    pub state: &'a State,
-    /// The instant standings are of.
+    /// Its calendar.
+    pub zone: Zone,
+    /// The instant it is made at.
     pub now: Instant,
-    /// Hashes by `seq`.
-    pub hashes: &'a dyn Fn(u64) -> String,
-    /// The signed reviews.
-    pub reviews: &'a [Review],
     /// The names of whoever wrote entries.
     pub names: &'a Names,
+    /// Hashes by `seq`.
+    pub hash: &'a (dyn Fn(u64) -> String + Sync),
 }
 
 /// Text that a spreadsheet would run as a formula gets an apostrophe before it.
@@ -106,150 +126,188 @@ fn local(zone: Zone, t: Instant) -> String {
     )
 }
 
-/// Writes the header and the rows of the items given, in order of their beginning, then spell.
-pub fn write<W: std::io::Write>(paper: &Paper, items: &mut dyn Iterator<Item = &Id>, out: W) -> Result<(), csv::Error> {
-    let mut csv = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
-    csv.write_record(COLUMNS)?;
-    let zone = paper.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-    let fold = Fold::new(paper.state, paper.now, zone);
-    let mut order: Vec<_> = items
-        .filter_map(|id| paper.state.items.get_key_value(id))
-        .filter_map(|(id, item)| item.begin().map(|(e, _)| (e.key(), id)))
-        .collect();
-    order.sort_unstable();
-    for (_, id) in order {
-        let Some(item) = paper.state.items.get(id) else { continue };
-        let (Some((entry, begin)), Some(s)) = (item.begin(), standing(&fold, id)) else { continue };
-        let spells = fold.spells(id);
-        let page = Page { paper, zone, item, entry, begin, s: &s };
-        if spells.is_empty() {
-            csv.write_record(page.row(1, None))?;
-        }
-        for (i, spell) in spells.iter().enumerate() {
-            csv.write_record(page.row(i + 1, Some(spell)))?;
-        }
+/// A header or rows as bytes.
+pub fn written<R: AsRef<[T]>, T: AsRef<[u8]>>(rows: impl IntoIterator<Item = R>) -> Result<Vec<u8>, csv::Error> {
+    let mut csv = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    for row in rows {
+        csv.write_record(row.as_ref())?;
     }
-    csv.flush()?;
-    Ok(())
+    csv.into_inner().map_err(|e| e.into_error().into())
 }
 
-struct Page<'a> {
-    paper: &'a Paper<'a>,
-    zone: Zone,
-    item: &'a Item,
-    entry: &'a Arc<Entry>,
-    begin: &'a Begin,
-    s: &'a Standing,
-}
+impl Around<'_> {
+    fn local(&self, t: Instant) -> String {
+        local(self.zone, t)
+    }
 
-impl Page<'_> {
-    fn row(&self, line: usize, spell: Option<&Spell>) -> Vec<String> {
-        let state = self.paper.state;
-        let local = |t: Instant| local(self.zone, t);
-        let own = spell.filter(|s| s.inherited_from.is_none());
-        let place = |id: &Id| guard(state.places.get(id).map_or(id.as_str(), |p| &p.name));
-        let name = |id: &Id| guard(self.paper.names.of(id));
-        let by = |e: Option<&Arc<Entry>>| e.and_then(|e| e.meta.by.as_ref()).map_or(String::new(), name);
-        let at = |t: Option<Instant>| t.and_then(|t| self.item.truth.iter().rev().find(|e| e.at == t && moves(e)));
-        let (left, back) = (at(own.map(|s| s.from)), at(own.and_then(|s| s.to)));
-        let end = self.item.end();
-        let marked = self.item.truth.iter().rev().find_map(|e| match &e.body {
-            Body::Mark { discard_by, .. } => Some(*discard_by),
-            _ => None,
-        });
-        let length = spell.map_or(0, |s| s.length_ms(self.s.as_of));
-        let late: i64 = self.item.truth.iter().filter_map(|e| e.meta.late_ms(e.at)).max().unwrap_or(0);
-        let day = Zone::date_text(self.zone.day(self.entry.at));
-        let review = self.paper.reviews.iter().find(|r| r.from <= day && day <= r.to);
-        let deviations: Vec<&str> = self.s.deviations.iter().map(|d| d.code).collect();
-        let rules: Vec<String> = state.rules_of(self.begin, self.entry.meta.seq).iter().map(rule_words).collect();
-        let from: Vec<&str> = self.item.truth.iter().flat_map(|e| e.parents()).map(Id::as_str).collect();
-        let ended = end.map(|e| match &e.body {
-            Body::Close { r#as, .. } => serde_json::to_value(r#as).ok().and_then(|v| v.as_str().map(str::to_owned)),
-            _ => None,
-        });
+    fn by(&self, id: Option<&Id>) -> String {
+        id.map_or_else(String::new, |id| guard(self.names.of(id)))
+    }
+
+    /// An item's rows: one a line, or one alone where it never was out.
+    pub fn item(&self, a: &Account) -> Vec<Vec<String>> {
+        let n = a.lines.len().max(1);
+        (0..n).map(|i| self.line(a, i)).collect()
+    }
+
+    fn line(&self, a: &Account, i: usize) -> Vec<String> {
+        let s = &a.standing;
+        let line = a.lines.get(i);
+        let (out, back) = (line.map(|l| &l.out), line.and_then(|l| l.back.as_ref()));
+        let own = |side: Option<&Side>| side.and_then(|s| s.stamp.as_ref()).and_then(|s| s.by.as_ref()).cloned();
+        let place = |side: Option<&Side>| side.and_then(|s| s.place.as_ref()).map_or(String::new(), |p| guard(&p.name));
+        let degrees = |side: Option<&Side>| side.and_then(|s| s.temperature).map_or_else(Default::default, degrees);
+        let at = |t: Option<Instant>| t.map_or_else(String::new, |t| self.local(t));
+        let late = [out, back].into_iter().flatten().filter_map(|s| s.stamp.as_ref()?.late_ms).max();
+        let ids = |list: &[Named]| list.iter().map(|n| n.id.as_str()).collect::<Vec<_>>().join(" ");
+        let rules: Vec<String> = a.rules.iter().map(rule_words).collect();
+        let deviations: Vec<&str> = s.deviations.iter().map(|d| d.code).collect();
+        let (end, last) = (a.end(), a.marks.last());
+        let ms = line.map_or(0, |l| l.ms);
+        let seq = out.and_then(|o| o.stamp.as_ref()).map_or(a.begun.seq, |s| s.seq);
+        let ([out_value, out_unit], [back_value, back_unit]) = (degrees(out), degrees(back));
         vec![
-            self.paper.site.to_owned(),
-            self.begin.item.to_string(),
-            guard(&self.begin.name),
-            self.begin.product.as_ref().map_or(String::new(), Id::to_string),
-            self.begin.lot.as_deref().map_or(String::new(), guard),
-            from.join(" "),
+            self.site.to_owned(),
+            a.item.id.to_string(),
+            guard(&a.item.name),
+            a.product.as_ref().map_or(String::new(), |p| p.id.to_string()),
+            a.product.as_ref().map_or(String::new(), |p| guard(&p.name)),
+            a.lot.as_deref().map_or(String::new(), guard),
+            a.count.to_string(),
+            ids(&a.made_from),
             guard(&rules.join("; ")),
-            line.to_string(),
-            spell.and_then(|s| s.inherited_from.as_ref()).map_or(String::new(), Id::to_string),
-            spell.map_or(String::new(), |s| local(s.from)),
-            self.temperature(own.map(|s| s.from)),
-            spell.map_or(String::new(), |s| place(&s.place)),
-            by(left),
-            spell.and_then(|s| s.to).map_or(String::new(), local),
-            self.temperature(own.and_then(|s| s.to)),
-            back.and_then(|e| place_of(e)).map_or(String::new(), place),
-            by(back),
-            minutes(length),
-            minutes(self.s.total_out_ms),
-            length.to_string(),
-            self.s.total_out_ms.to_string(),
-            self.s.first_out_at.map_or(String::new(), local),
-            self.s.verdict.to_string(),
-            self.s.discard_by.map_or(String::new(), local),
-            marked.map_or(String::new(), local),
-            ended.flatten().unwrap_or_default(),
-            end.map_or(String::new(), |e| local(e.at)),
-            by(end),
-            minutes(late),
-            self.corrections(),
+            self.local(a.begun.at),
+            (i + 1).to_string(),
+            line.and_then(|l| l.inherited_from.as_ref()).map_or(String::new(), |p| p.id.to_string()),
+            at(out.map(|o| o.at)),
+            out_value,
+            out_unit,
+            place(out),
+            self.by(own(out).as_ref()),
+            at(back.map(|b| b.at)),
+            back_value,
+            back_unit,
+            place(back),
+            self.by(own(back).as_ref()),
+            minutes(ms),
+            minutes(s.total_out_ms),
+            ms.to_string(),
+            s.total_out_ms.to_string(),
+            at(s.first_out_at),
+            s.verdict.to_string(),
+            at(a.over().map(|o| o.0)),
+            at(s.discard_by),
+            at(last.map(|m| m.discard_by)),
+            end.map_or(String::new(), |e| ended(e.how)),
+            at(end.map(|e| e.stamp.at)),
+            self.by(end.and_then(|e| e.stamp.by.as_ref())),
+            self.decided(a),
+            self.readings(a),
+            late.map_or(String::new(), minutes),
+            a.late
+                .iter()
+                .map(|(kind, s)| format!("{} {kind} {}", s.seq, minutes(s.late_ms.unwrap_or(0))))
+                .collect::<Vec<_>>()
+                .join("; "),
+            self.corrections(&a.corrected),
             deviations.join(" "),
-            review.and_then(|r| r.by.as_ref()).map_or(String::new(), name),
-            review.map_or(String::new(), |r| local(r.at)),
-            (self.paper.hashes)(left.unwrap_or(self.entry).meta.seq),
+            self.by(a.signed.as_ref().and_then(|s| s.stamp.by.as_ref())),
+            at(a.signed.as_ref().map(|s| s.stamp.at)),
+            seq.to_string(),
+            (self.hash)(seq),
         ]
     }
 
-    /// The last food reading in the hour up to an instant.
-    fn temperature(&self, t: Option<Instant>) -> String {
-        let Some(t) = t else { return String::new() };
-        let near = |e: &&Arc<Entry>| e.at <= t && t.since(e.at) <= crate::clock::HOUR_MS;
-        let found = self.item.truth.iter().rev().filter(near).find_map(|e| match &e.body {
-            Body::FoodReading { value, .. } => Some(format!("{} {:?}", value.value(), value.unit)),
-            _ => None,
-        });
-        found.unwrap_or_default()
+    fn decided(&self, a: &Account) -> String {
+        let part = |d: &super::said::Decided| {
+            let (what, by) = (acted(d.action), self.by(d.stamp.by.as_ref()));
+            format!("{} {what} ({}) {by}", self.local(d.stamp.at), d.reason).trim_end().to_owned()
+        };
+        guard(&a.decided.iter().map(part).collect::<Vec<_>>().join(" | "))
+    }
+
+    fn readings(&self, a: &Account) -> String {
+        let part = |r: &super::account::Reading| {
+            let [value, unit] = degrees(r.value);
+            format!("{} {value} {unit}", self.local(r.stamp.at))
+        };
+        a.readings.iter().map(part).collect::<Vec<_>>().join("; ")
     }
 
     /// Old and new of what was corrected, by whom, when, why.
-    fn corrections(&self) -> String {
-        let mut said = Vec::new();
-        for record in &self.item.records {
-            for c in &record.corrections {
-                let Body::Correct { change, reason, .. } = &c.body else { continue };
-                let new = match change {
-                    crate::ledger::Change::Void => String::from("void"),
-                    crate::ledger::Change::Set(set) => serde_json::Value::Object(set.clone()).to_string(),
-                };
-                let by = c.meta.by.as_ref().map_or("", |id| self.paper.names.of(id));
-                let at = local(self.zone, c.meta.recorded_at.unwrap_or(c.at));
-                said.push(format!(
-                    "entry {} at {}: {new} ({reason}) {by} {at}",
-                    record.original.meta.seq,
-                    local(self.zone, record.original.at)
-                ));
-            }
-        }
-        guard(&said.join(" | "))
+    fn corrections(&self, list: &[Corrected]) -> String {
+        let is = |v: &Option<Is>| match v {
+            None => String::from("nothing"),
+            Some(Is::Time(t)) => self.local(*t),
+            Some(Is::Text(text)) => text.clone(),
+        };
+        let part = |c: &Corrected| {
+            let what = match &c.did {
+                Did::Void => String::from("void"),
+                Did::Changed(list) => {
+                    let each = list.iter().map(|m| format!("{} {} -> {}", m.member, is(&m.was), is(&m.now)));
+                    each.collect::<Vec<_>>().join(", ")
+                }
+            };
+            let (at, when, by) = (self.local(c.at), self.local(c.when), self.by(c.by.as_ref()));
+            format!("entry {} {} at {at}: {what} ({}) {by} {when}", c.entry, c.kind, c.reason)
+        };
+        guard(&list.iter().map(part).collect::<Vec<_>>().join(" | "))
+    }
+
+    /// A row of the cold's table.
+    pub fn cold(&self, r: &Row) -> Vec<String> {
+        let ended = match &r.what {
+            What::Lapse { ended, .. } => ended.as_ref(),
+            _ => None,
+        };
+        let ([value, unit], probe) = match &r.what {
+            What::Read { value, probe } => (degrees(*value), probe.as_ref()),
+            _ => (Default::default(), None),
+        };
+        let lasts = matches!(r.what, What::Lapse { .. } | What::Unread { .. });
+        let items = match &r.what {
+            What::Lapse { touched, .. } => touched.iter().map(|n| n.id.as_str()).collect::<Vec<_>>().join(" "),
+            _ => String::new(),
+        };
+        let late = r.stamp.iter().chain(ended).filter_map(|s| s.late_ms).max();
+        vec![
+            self.site.to_owned(),
+            r.place.id.to_string(),
+            guard(&r.place.name),
+            word(&r.control),
+            r.what.code().to_owned(),
+            self.local(r.at),
+            self.by(r.stamp.as_ref().and_then(|s| s.by.as_ref())),
+            value,
+            unit,
+            probe.map_or(String::new(), Id::to_string),
+            r.what.to().map_or(String::new(), |t| self.local(t)),
+            self.by(ended.and_then(|s| s.by.as_ref())),
+            if lasts { minutes(r.what.to().unwrap_or(self.now).since(r.at)) } else { String::new() },
+            items,
+            late.map_or(String::new(), minutes),
+            self.corrections(&r.corrected),
+            r.stamp.as_ref().map_or(String::new(), |s| s.seq.to_string()),
+            r.stamp.as_ref().map_or(String::new(), |s| (self.hash)(s.seq)),
+        ]
     }
 }
 
-fn moves(e: &Entry) -> bool {
-    matches!(e.body, Body::Move { .. } | Body::Item(_))
+fn degrees(t: Temperature) -> [String; 2] {
+    [t.value(), format!("{:?}", t.unit)]
 }
 
-fn place_of(e: &Entry) -> Option<&Id> {
-    match &e.body {
-        Body::Move { place, .. } => Some(place),
-        Body::Item(b) => Some(&b.place),
-        _ => None,
-    }
+fn word<T: serde::Serialize>(value: &T) -> String {
+    serde_json::to_value(value).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+}
+
+fn ended(how: CloseAs) -> String {
+    word(&how)
+}
+
+fn acted(action: Action) -> String {
+    word(&action)
 }
 
 fn rule_words(rule: &Arc<crate::rules::Rule>) -> String {

@@ -22,6 +22,11 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/postgres/0004_procedure.sql"),
     ),
     (5, include_str!("../../migrations/sqlite/0005_due.sql"), include_str!("../../migrations/postgres/0005_due.sql")),
+    (
+        7,
+        include_str!("../../migrations/sqlite/0007_access.sql"),
+        include_str!("../../migrations/postgres/0007_access.sql"),
+    ),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
@@ -41,7 +46,7 @@ pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
         exec!(conn, "lock table migration in exclusive mode")?;
     }
     let applied = rows!(conn, (i64, String), "select number, hash from migration order by number")?;
-    let known = MIGRATIONS.len() as i64;
+    let known = MIGRATIONS.last().map_or(0, |m| m.0);
     if let Some((newest, _)) = applied.last().filter(|(n, _)| *n > known) {
         return Err(StoreError::Newer(*newest, known));
     }

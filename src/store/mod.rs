@@ -7,6 +7,7 @@ pub mod ledger;
 pub mod load;
 mod migrate;
 pub mod oversight;
+pub mod record;
 pub mod writer;
 
 pub use effects::item_row;

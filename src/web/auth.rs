@@ -3,9 +3,10 @@
 use super::error::Problem;
 use super::service::{Fault, Look, Service, Written};
 use crate::clock::Zone;
+use crate::lang;
 use crate::ledger::{Id, Parsed};
 use crate::people::devices::Device;
-use crate::people::{Actor, Names, Role};
+use crate::people::{Access, Actor, Names, Role};
 use axum::extract::{ConnectInfo, FromRequestParts, RawPathParams};
 use axum::http::request::Parts;
 use axum::http::{Method, header};
@@ -130,14 +131,36 @@ fn token(parts: &Parts) -> Option<String> {
     sign_in_of(&CookieJar::from_headers(&parts.headers))
 }
 
+/// What a link that is limited to some dates leads to, behind the shop's address: all else shows other days too.
+const OF_DATES: [&str; 6] = ["inspect", "record", "record.pdf", "check-record", "procedure", "procedure.pdf"];
+/// And whatever begins with one of these.
+const UNDER_DATES: [&str; 2] = ["api/record.", "procedure/"];
+
+/// Whoever was let in by a link opens what the link is for, and that is written down before it is shown.
+async fn by_access(parts: &Parts, service: &Service, (site, access): (&str, &Access)) -> Result<(), Problem> {
+    let path = parts.uri.path();
+    let what = path.strip_prefix(&format!("/s/{site}/")).unwrap_or(path);
+    let of_dates = OF_DATES.contains(&what) || UNDER_DATES.iter().any(|under| what.starts_with(under));
+    if access.within.is_some() && !of_dates {
+        return Err(Problem::of("not-allowed", lang::access_other_dates()));
+    }
+    if !by_itself(parts) {
+        service.note_access(site, &access.id, what).await?;
+    }
+    Ok(())
+}
+
+/// What a page asks for by itself, as the board does every minute. Over plain http only our own script says so.
+fn by_itself(parts: &Parts) -> bool {
+    let says = |name: &str, value: &str| parts.headers.get(name).is_some_and(|v| v == value);
+    says("sec-fetch-dest", "empty") || says("by-itself", "1")
+}
+
 /// Who asks, whatever they ask for: one for each of their shops.
 pub async fn who(parts: &Parts, service: &Service) -> Result<Vec<Actor>, Problem> {
     let token = token(parts).ok_or_else(|| Problem::of("not-signed-in", ""))?;
-    // What a page asks for by itself, as the board does every minute, keeps nobody signed in. Over plain http only our
-    // own script says so.
-    let says = |name: &str, value: &str| parts.headers.get(name).is_some_and(|v| v == value);
-    let by_itself = says("sec-fetch-dest", "empty") || says("by-itself", "1");
-    let actors = service.who(&token, !by_itself || parts.method != Method::GET).await?;
+    // What a page asks for by itself keeps nobody signed in.
+    let actors = service.who(&token, !by_itself(parts) || parts.method != Method::GET).await?;
     match actors.is_empty() {
         true => Err(Problem::of("not-signed-in", "The token is unknown or was revoked, or the sign-in has run out.")),
         false => Ok(actors),
@@ -173,6 +196,9 @@ impl FromRequestParts<Service> for Reads {
         }
         if !service.has(&site) {
             return Err(Problem::of("not-found", "There is no such shop."));
+        }
+        if let Some(access) = &actor.access {
+            by_access(parts, service, (&site, access)).await?;
         }
         Ok(Reads { service: service.clone(), site, actor, several, secret: token(parts).unwrap_or_default() })
     }

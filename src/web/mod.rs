@@ -1,5 +1,6 @@
 //! The web room: HTTP. Handlers load, call one pure function, store its decision.
 
+pub mod accesses;
 pub mod api;
 pub mod assets;
 pub mod auth;
@@ -13,12 +14,12 @@ pub mod pages;
 mod patient;
 pub mod people;
 pub mod procedures;
+pub mod records;
 mod router;
 pub mod server;
 pub mod service;
-pub mod strip;
 pub mod tags;
 mod timekeeper;
 
-pub use crate::show;
+pub use crate::{show, strip};
 pub use router::router;

@@ -7,7 +7,7 @@ use crate::ledger::{ByHow, Id};
 use crate::people::devices::Device;
 use crate::people::hashing::NotNow;
 use crate::people::limits::{BY_NAME_MS, What};
-use crate::people::{Names, Role, codes, devices, hashing, persons, secret, sessions, tokens, tries};
+use crate::people::{Names, Role, accesses, codes, devices, hashing, persons, secret, sessions, tokens, tries};
 use crate::store::{Conn, StoreError};
 use std::net::IpAddr;
 
@@ -65,7 +65,7 @@ fn subject(peer: IpAddr) -> String {
 }
 
 /// Where a guess comes from: an enrolled device counts by itself, anything else by its address.
-fn from_where(device: Option<&Device>, peer: Option<IpAddr>) -> Option<(What, String)> {
+pub(super) fn from_where(device: Option<&Device>, peer: Option<IpAddr>) -> Option<(What, String)> {
     match (device, peer) {
         (Some(d), _) => Some((What::Device, format!("{}/{}", d.site, d.device))),
         (None, Some(peer)) => Some((What::Address, subject(peer))),
@@ -81,7 +81,7 @@ impl Service {
     }
 
     /// Counts a guess before it is looked at; until when it isn't heard, if it isn't.
-    async fn count(&self, by: &[(What, String)]) -> Result<Option<Instant>, Fault> {
+    pub(super) async fn count(&self, by: &[(What, String)]) -> Result<Option<Instant>, Fault> {
         let mut conn = self.writing().await?;
         let locked = tries::count(&mut conn, by, self.now()).await?;
         conn.commit().await?;
@@ -199,6 +199,7 @@ impl Service {
             }
         }
         sessions::end(&mut conn, secret).await?;
+        accesses::end(&mut conn, secret).await?;
         conn.commit().await?;
         self.forget_who();
         Ok(())

@@ -54,6 +54,7 @@ pub fn api() -> OpenApiRouter<Service> {
         .routes(routes!(setup::products))
         .routes(routes!(record::jsonl))
         .routes(routes!(record::csv))
+        .routes(routes!(record::pdf))
         .routes(routes!(openapi::openapi))
         .routes(routes!(health::healthz))
         .routes(routes!(health::readyz))

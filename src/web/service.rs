@@ -5,7 +5,7 @@ use super::first_run::SettingUp;
 use super::fragments::Fragments;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
-use crate::people::{Actor, Role, limits, sessions, tokens};
+use crate::people::{Actor, Role, accesses, limits, sessions, tokens};
 use crate::store::writer::{Asked, Done, Fail, Job, KEYS_MS, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
 use std::collections::HashMap;
@@ -297,13 +297,16 @@ impl Service {
             Some(known) => known,
             None => {
                 let mut conn = self.0.db.reader().await?;
-                let (actors, seen) = if secret.starts_with(sessions::PREFIX) {
+                let (actors, seen) = if secret.starts_with(accesses::PREFIX) {
+                    (accesses::find(&mut conn, secret, now).await?.into_iter().collect(), None)
+                } else if secret.starts_with(sessions::PREFIX) {
                     let found = sessions::find(&mut conn, secret, now).await?;
                     found.map_or((Vec::new(), None), |f| (f.actors, Some(f.seen_at)))
                 } else {
                     (tokens::find(&mut conn, secret).await?.into_iter().collect(), None)
                 };
-                (actors, now.plus(TRUST_MS), seen)
+                let ends = actors.iter().filter_map(|a: &Actor| a.access.as_ref()).map(|a| a.until).min();
+                (actors, now.plus(TRUST_MS).min(ends.unwrap_or(Instant::FAR)), seen)
             }
         };
         if actors.is_empty() {

@@ -1,54 +1,130 @@
-//! `record.jsonl` and `record.csv`: a stretch of local dates, both included.
+//! `record.jsonl`, `record.csv` and `record.pdf`: a stretch of local dates, both included; a slice at a time, so that any
+//! length of it takes the same memory.
 
 use super::Query;
-use crate::clock::Zone;
-use crate::ledger::{Body, State};
-use crate::record::{self, csv};
-use crate::store::load;
+use crate::record::csv::{self, Around};
 use crate::web::auth::Reads;
 use crate::web::error::Problem;
+use crate::web::pages::record::paper;
+use crate::web::records::{Asks, Opened, SLICE};
+use crate::web::service::Fault;
+use axum::body::{Body, Bytes};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
+use futures_util::stream;
 use serde::Deserialize;
-use std::collections::HashMap;
+use std::io;
+use tokio::sync::{Semaphore, SemaphorePermit, mpsc};
 use utoipa::IntoParams;
 
-/// Local dates; today where left out.
+/// Copies on their way, whoever waits for them.
+static PLACES: Semaphore = Semaphore::const_new(64);
+/// Slices of them made at once. None is held while somebody reads slowly.
+static HANDS: Semaphore = Semaphore::const_new(4);
+/// Entries of JSON Lines read at once.
+const LINES: usize = 512;
+
+/// Which dates, and which items of them.
 #[derive(Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
-pub struct Dates {
-    /// The first date, in the shop's zone, like `2026-05-02`; today where left out.
+pub struct Which {
+    /// The first date, in the shop's zone, like `2026-05-02`; today where left out, or with `item` or `made_from` the
+    /// day that began.
     #[param(format = Date)]
     from: Option<String>,
     /// The last date, included; today where left out.
     #[param(format = Date)]
     to: Option<String>,
+    /// Only items of this product.
+    product: Option<String>,
+    /// Only items that were said to be in this place at any time.
+    place: Option<String>,
+    /// Only this item.
+    item: Option<String>,
+    /// Only this item and whatever was made from it, to any depth.
+    made_from: Option<String>,
 }
 
-async fn gather(reads: &Reads, q: &Dates) -> Result<(record::Stretch, Zone), Problem> {
-    let look = reads.look(&[]).await?;
-    let zone = look.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
-    let today = zone.day(look.now);
-    let date = |name: &str, text: &Option<String>| match text {
-        None => Ok(today),
-        Some(t) => {
-            Zone::parse_date(t).ok_or_else(|| Problem::of("bad-query", &format!("`{name}` is a date like 2026-05-02.")))
-        }
-    };
-    let (from, to) = (date("from", &q.from)?, date("to", &q.to)?);
-    if from > to {
-        return Err(Problem::of("bad-query", "`from` comes after `to`."));
+impl Which {
+    fn asks(self) -> Asks {
+        let Which { from, to, product, place, item, made_from } = self;
+        Asks { from, to, product, place, item, made_from }
     }
-    let mut conn = reads.service().db().reader().await?;
-    conn.begin_read().await?;
-    let stretch = record::gather(&mut conn, &reads.site, zone, from, to).await?;
-    conn.commit().await.map_err(crate::store::StoreError::from)?;
-    Ok((stretch, zone))
 }
 
-fn file(kind: &'static str, name: &str, body: String) -> Response {
+/// Which of the record's two tables.
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct Of {
+    /// `items`: a line a spell. `cold`: the readings of each place's air, its lapses, and stretches without a reading.
+    #[param(inline)]
+    #[serde(default)]
+    table: Table,
+}
+
+/// A table of the record.
+#[derive(Deserialize, Default, utoipa::ToSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Table {
+    /// The items'.
+    #[default]
+    Items,
+    /// The cold's.
+    Cold,
+}
+
+/// On what.
+#[derive(Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct On {
+    /// `a4` or `letter`; `a4` where left out.
+    size: Option<String>,
+}
+
+/// Where a copy's pieces go; whoever asked may have gone.
+struct Pipe(mpsc::Sender<Result<Bytes, Fault>>);
+
+async fn hand() -> Result<SemaphorePermit<'static>, Fault> {
+    HANDS.acquire().await.map_err(|_| Fault::Busy)
+}
+
+impl Pipe {
+    async fn send(&self, bytes: Vec<u8>) -> bool {
+        bytes.is_empty() || self.0.send(Ok(bytes.into())).await.is_ok()
+    }
+}
+
+/// An answer made piece by piece. What fails at first is a problem; what fails later breaks the answer off.
+async fn streamed<W: Future<Output = Result<(), Fault>> + Send + 'static>(
+    kind: &'static str,
+    name: &str,
+    work: impl FnOnce(Pipe) -> W,
+) -> Result<Response, Problem> {
+    let place = PLACES.try_acquire().map_err(|_| Fault::Busy)?;
+    let (send, mut pieces) = mpsc::channel(2);
+    let work = work(Pipe(send.clone()));
+    tokio::spawn(async move {
+        let _kept = place;
+        if let Err(fault) = work.await {
+            tracing::warn!(?fault, "a copy of the record broke off");
+            _ = send.send(Err(fault)).await;
+        }
+    });
+    let first = match pieces.recv().await {
+        Some(Err(fault)) => return Err(fault.into()),
+        Some(Ok(bytes)) => Some(bytes),
+        None => None,
+    };
+    let body = stream::unfold((first, pieces), |(first, mut pieces)| async move {
+        let piece = match first {
+            Some(bytes) => Ok(bytes),
+            None => pieces.recv().await?.map_err(|_| io::Error::other("the copy broke off")),
+        };
+        Some((piece, (None, pieces)))
+    });
     let disposition = format!("attachment; filename=\"{name}\"");
-    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], body).into_response()
+    let head = [(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)];
+    Ok((head, Body::from_stream(body)).into_response())
 }
 
 /// The record as JSON Lines
@@ -60,71 +136,118 @@ fn file(kind: &'static str, name: &str, body: String) -> Response {
     path = "/s/{site}/api/record.jsonl",
     operation_id = "read_record_jsonl",
     tag = "Record",
-    params(Dates),
+    params(Which),
     responses((status = 200, description = "A `LedgerEntry` a line.", body = String,
         content_type = "application/jsonl"))
 )]
-pub async fn jsonl(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Problem> {
-    let (stretch, _) = gather(&reads, &q).await?;
-    let mut body = String::new();
-    for line in stretch.lines.values() {
-        body.push_str(line);
-        body.push('\n');
-    }
-    Ok(file("application/jsonl; charset=utf-8", "record.jsonl", body))
+pub async fn jsonl(reads: Reads, Query(q): Query<Which>) -> Result<Response, Problem> {
+    let opened = reads.record(&q.asks()).await?;
+    streamed("application/jsonl; charset=utf-8", "record.jsonl", |pipe| async move {
+        let first = hand().await?;
+        let numbers = opened.numbers().await?;
+        drop(first);
+        for some in numbers.chunks(LINES) {
+            let hand = hand().await?;
+            let mut text = opened.lines(some).await?.join("\n");
+            text.push('\n');
+            drop(hand);
+            if !pipe.send(text.into_bytes()).await {
+                break;
+            }
+        }
+        Ok(())
+    })
+    .await
 }
 
 /// The record as CSV
 ///
-/// RFC 4180, a line a spell; inherited time on lines of its own that name the parent.
+/// RFC 4180, a line a spell; inherited time on lines of its own that name the parent. With `table=cold` the readings
+/// and lapses of the places.
 #[utoipa::path(
     get,
     path = "/s/{site}/api/record.csv",
     operation_id = "read_record_csv",
     tag = "Record",
-    params(Dates),
+    params(Which, Of),
     responses((status = 200, description = "A header, then a line a spell.", body = String, content_type = "text/csv"))
 )]
-pub async fn csv(reads: Reads, Query(q): Query<Dates>) -> Result<Response, Problem> {
-    let (stretch, _) = gather(&reads, &q).await?;
-    let names = reads.names().await;
-    let mut state = State::default();
-    load::put(&reads.site, &mut state, &stretch.lines)?;
-    let hashes: HashMap<u64, String> = stretch.lines.iter().map(|(seq, line)| (*seq, hash_of(line))).collect();
-    let reviews: Vec<csv::Review> = state
-        .others
-        .values()
-        .filter_map(|r| r.effective(u64::MAX).ok().flatten())
-        .filter_map(|e| match &e.body {
-            Body::Review { from, to } => Some(csv::Review {
-                from: from.chars().take(10).collect(),
-                to: to.chars().take(10).collect(),
-                by: e.meta.by.clone(),
-                at: e.at,
-            }),
-            _ => None,
-        })
-        .collect();
-    let paper = csv::Paper {
-        site: &reads.site,
-        state: &state,
-        now: reads.service().now(),
-        hashes: &|seq| hashes.get(&seq).cloned().unwrap_or_default(),
-        reviews: &reviews,
-        names: &names,
-    };
-    let mut body = Vec::new();
-    csv::write(&paper, &mut stretch.items.iter(), &mut body).map_err(|e| {
-        tracing::error!(error = %e, "the record could not be written");
-        Problem::of("not-recorded", "The record could not be written.")
-    })?;
-    Ok(file("text/csv; charset=utf-8", "record.csv", String::from_utf8_lossy(&body).into_owned()))
+pub async fn csv(reads: Reads, Query(q): Query<Which>, Query(of): Query<Of>) -> Result<Response, Problem> {
+    let opened = reads.record(&q.asks()).await?;
+    let kind = "text/csv; charset=utf-8";
+    match of.table {
+        Table::Items => streamed(kind, "record.csv", |pipe| items(opened, pipe)).await,
+        Table::Cold => streamed(kind, "record-cold.csv", |pipe| cold(opened, pipe)).await,
+    }
 }
 
-fn hash_of(line: &str) -> String {
-    #[derive(Deserialize)]
-    struct Hash {
-        hash: String,
+fn written(rows: Vec<Vec<String>>) -> Result<Vec<u8>, Fault> {
+    csv::written(rows).map_err(|e| {
+        tracing::error!(error = %e, "the record could not be written");
+        Fault::NotRecorded
+    })
+}
+
+fn header(columns: &[&str]) -> Result<Vec<u8>, Fault> {
+    written(vec![columns.iter().map(|c| (*c).to_owned()).collect()])
+}
+
+fn around<'a>(opened: &'a Opened, hash: &'a (dyn Fn(u64) -> String + Sync)) -> Around<'a> {
+    Around { site: &opened.site, zone: opened.zone, now: opened.now, names: &opened.names, hash }
+}
+
+async fn items(opened: Opened, pipe: Pipe) -> Result<(), Fault> {
+    if !pipe.send(header(&csv::COLUMNS)?).await {
+        return Ok(());
     }
-    serde_json::from_str::<Hash>(line).map(|h| h.hash).unwrap_or_default()
+    for some in opened.slices(SLICE) {
+        let hand = hand().await?;
+        let slice = opened.slice(some).await?;
+        let (of, some) = (opened.clone(), some.to_vec());
+        let rows = move || {
+            let hash = |seq| slice.hash(seq);
+            let around = around(&of, &hash);
+            written(of.accounts(&slice, &some).iter().flat_map(|a| around.item(a)).collect())
+        };
+        // Where it keeps nobody else waiting.
+        let bytes = tokio::task::spawn_blocking(rows).await.map_err(|_| Fault::NotRecorded)??;
+        drop(hand);
+        if !pipe.send(bytes).await {
+            break;
+        }
+    }
+    Ok(())
+}
+
+async fn cold(opened: Opened, pipe: Pipe) -> Result<(), Fault> {
+    if !pipe.send(header(&csv::COLD)?).await {
+        return Ok(());
+    }
+    let mut walk = opened.cold();
+    loop {
+        let hand = hand().await?;
+        let Some((rows, slice)) = walk.next().await? else { break };
+        let hash = |seq| slice.hash(seq);
+        let bytes = written(rows.iter().map(|r| around(&opened, &hash).cold(r)).collect())?;
+        drop(hand);
+        if !pipe.send(bytes).await {
+            break;
+        }
+    }
+    Ok(())
+}
+
+/// The record as PDF
+///
+/// A4 or Letter, as many pages as it takes; up to some thousand items. What is longer is refused with a sentence.
+#[utoipa::path(
+    get,
+    path = "/s/{site}/api/record.pdf",
+    operation_id = "read_record_pdf",
+    tag = "Record",
+    params(Which, On),
+    responses((status = 200, description = "A tagged PDF.", body = Vec<u8>, content_type = "application/pdf"))
+)]
+pub async fn pdf(reads: Reads, Query(q): Query<Which>, Query(on): Query<On>) -> Result<Response, Problem> {
+    paper::pdf(&reads, &q.asks(), on.size.as_deref()).await
 }

@@ -5,9 +5,9 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, acts, board, boards, day, decisions, devices, enrol, item, known, label, label_check, labels,
-    new_item, people, problem, procedure, racking, root_of, rounds, scanning, session, set_up, shop, tagging, tying,
-    wall,
+    Asked, Notice, access, acts, board, boards, day, decisions, devices, enrol, inspect, item, known, label,
+    label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds, scanning, session,
+    set_up, shop, tagging, tying, wall,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -42,6 +42,7 @@ routes! {
     "/sign-out" post session::leave;
     "/set-up" get set_up::show, post set_up::step;
     "/enrol" get enrol::show, post enrol::enter;
+    "/inspect" get inspect::enter, post inspect::let_in;
     "/s/{site}" get slash;
     "/boards" get boards::show;
     "/boards/stream" get boards::stream;
@@ -49,6 +50,8 @@ routes! {
     "/s/{site}/fragment" get board::fragment;
     "/s/{site}/wall" get wall::show;
     "/s/{site}/day" get day::show;
+    "/s/{site}/record" get record::show;
+    "/s/{site}/record.pdf" get record::pdf;
     "/s/{site}/new" get show_new, post begin;
     "/s/{site}/items/{item}" get show_item;
     "/s/{site}/items/{item}/{what}" get show, post act;
@@ -67,6 +70,10 @@ routes! {
     "/s/{site}/another" get set_up::begin, post set_up::go_on;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;
+    "/s/{site}/inspect" get inspect::show;
+    "/s/{site}/inspect/find" get inspect::find;
+    "/s/{site}/access" get access::show, post access::make;
+    "/s/{site}/access/{access}/revoke" post access::revoke;
     "/s/{site}/decisions" get decisions::show, post decisions::decide;
     "/s/{site}/review" get decisions::review::show, post decisions::review::sign;
     "/s/{site}/round" get rounds::choose;
@@ -137,6 +144,9 @@ async fn home(State(service): State<Service>, request: Request) -> Redirect {
     let (parts, _) = request.into_parts();
     match who(&parts, &service).await {
         Ok(actors) => {
+            if let Some(site) = actors.iter().filter(|a| a.access.is_some()).find_map(|a| a.site.as_deref()) {
+                return Redirect::to(&format!("s/{site}/inspect"));
+            }
             let first = actors.into_iter().find_map(|a| a.site).or_else(|| service.sites().into_iter().next());
             Redirect::to(&format!("s/{}/", first.as_deref().unwrap_or(FIRST_SITE)))
         }

@@ -1,5 +1,6 @@
 //! The pages: one file a screen, its template beside it. Each is a struct that a pure function builds from the ledger.
 
+mod access;
 mod acting;
 mod acts;
 pub mod board;
@@ -14,6 +15,7 @@ pub mod enrol;
 pub mod forms;
 mod found;
 pub mod handlers;
+mod inspect;
 pub mod item;
 mod join;
 pub mod known;
@@ -27,12 +29,13 @@ mod moves;
 mod naming;
 pub mod new_item;
 pub mod people;
-mod printing;
+pub(super) mod printing;
 pub mod problem;
 mod procedure;
 mod qr;
 pub mod rack;
 mod racking;
+pub mod record;
 mod round;
 mod rounds;
 pub mod rows;

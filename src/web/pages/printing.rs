@@ -14,7 +14,9 @@ static PLACES: Semaphore = Semaphore::const_new(IN_ALL);
 static HANDS: Semaphore = Semaphore::const_new(AT_WORK);
 
 /// Makes a paper and sets it. `Busy` if too many are waiting, or if it cannot be set.
-pub(super) async fn set(make: impl FnOnce() -> Result<Paper, Fault> + Send + 'static) -> Result<Vec<u8>, Fault> {
+pub(in crate::web) async fn set(
+    make: impl FnOnce() -> Result<Paper, Fault> + Send + 'static,
+) -> Result<Vec<u8>, Fault> {
     let place = PLACES.try_acquire().map_err(|_| Fault::Busy)?;
     let hand = HANDS.acquire().await.map_err(|_| Fault::Busy)?;
     // Both are kept until it is done, though whoever asked may have gone.
@@ -29,6 +31,6 @@ pub(super) async fn set(make: impl FnOnce() -> Result<Paper, Fault> + Send + 'st
 }
 
 /// The bytes as an answer.
-pub(super) fn answer(bytes: Vec<u8>) -> Response {
+pub(in crate::web) fn answer(bytes: Vec<u8>) -> Response {
     ([(header::CONTENT_TYPE, "application/pdf"), (header::CACHE_CONTROL, "no-store")], bytes).into_response()
 }

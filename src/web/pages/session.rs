@@ -62,6 +62,11 @@ impl Browser {
         self.keep([HOST_COOKIE, COOKIE], secret, time::Duration::milliseconds(ABSOLUTE_MS))
     }
 
+    /// Let in by that for so long, milliseconds.
+    pub fn let_in(self, secret: &str, for_ms: i64) -> Browser {
+        self.keep([HOST_COOKIE, COOKIE], secret, time::Duration::milliseconds(for_ms))
+    }
+
     /// Enrolled by that from now on.
     pub fn enrolled(self, secret: &str) -> Browser {
         self.keep([HOST_DEVICE_COOKIE, DEVICE_COOKIE], secret, time::Duration::days(DEVICE_DAYS))

@@ -3,29 +3,11 @@
 use super::rule_name;
 use crate::exposure::Used;
 use crate::lang;
-use crate::ledger::{Body, CloseAs, Entry, Id, MarkHow, State};
+use crate::ledger::{Body, Entry, Id, State};
 use crate::rules::{Clause, Deviation, Measure};
 use crate::web::show::Show;
-pub(super) use crate::words::{clause, control, measure, returns};
+pub(super) use crate::words::{clause, closed, control, deviated, marked, measure, returns};
 use crate::words::{degrees, demand, limit};
-
-pub(super) fn closed(c: CloseAs) -> &'static str {
-    match c {
-        CloseAs::Served => lang::closed_served(),
-        CloseAs::Sold => lang::closed_sold(),
-        CloseAs::Used => lang::closed_used(),
-        CloseAs::HandedOver => lang::closed_handed_over(),
-        CloseAs::Discarded => lang::closed_discarded(),
-        CloseAs::Lost => lang::closed_lost(),
-    }
-}
-
-pub(super) fn marked(how: MarkHow) -> &'static str {
-    match how {
-        MarkHow::Written => lang::mark_written(),
-        MarkHow::Printed => lang::mark_printed(),
-    }
-}
 
 /// Why a breached clause is breached.
 pub(super) fn reason(show: Show, rule: &str, c: &Clause, used: &Used) -> String {
@@ -57,22 +39,6 @@ pub(super) fn deviation(show: Show, state: &State, d: &Deviation) -> String {
     match &d.rule {
         Some(rule) => lang::dev_line_rule(&show.clock(d.at), &rule_name(state, rule), what),
         None => lang::dev_line(&show.clock(d.at), what),
-    }
-}
-
-/// What was done otherwise than the rules ask, by its code.
-pub(super) fn deviated(code: &str) -> &'static str {
-    match code {
-        "returned-late" => lang::dev_returned_late(),
-        "returned-not-allowed" => lang::dev_returned_not_allowed(),
-        "start-warm" => lang::dev_start_warm(),
-        "start-unread" => lang::dev_start_unread(),
-        "not-cooled" => lang::dev_not_cooled(),
-        "made-from-over" => lang::dev_made_from_over(),
-        "served-late" => lang::dev_served_late(),
-        "label-late" => lang::dev_label_late(),
-        "entered-late" => lang::dev_entered_late(),
-        _ => "",
     }
 }
 

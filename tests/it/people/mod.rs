@@ -2,6 +2,7 @@
 
 mod first_run;
 mod guessing;
+mod inspecting;
 mod managing;
 mod secrets;
 mod signing_in;

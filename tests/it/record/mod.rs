@@ -1,9 +1,11 @@
 //! The inspector's paper, and what labels may say.
 
+mod asked;
 mod labels;
 mod marking;
 mod paper;
 mod procedure;
+mod renderings;
 mod shelf;
 mod templates;
 pub mod tools;

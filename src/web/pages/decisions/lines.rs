@@ -7,6 +7,7 @@ use crate::board::decisions::{self, Matter, Occurrence};
 use crate::lang;
 use crate::ledger::{Action, Id, State};
 use crate::web::show::Show;
+use crate::words::action;
 
 /// What lines are made from.
 pub(super) struct Ctx<'a> {
@@ -49,15 +50,6 @@ pub(super) fn word(a: Action) -> &'static str {
         Action::Keep => "keep",
         Action::Corrected => "corrected",
         Action::Dismiss => "dismiss",
-    }
-}
-
-pub(super) fn action(a: Action) -> &'static str {
-    match a {
-        Action::Acknowledge => lang::decide_acknowledge(),
-        Action::Keep => lang::decide_keep(),
-        Action::Corrected => lang::decide_corrected(),
-        Action::Dismiss => lang::decide_dismiss(),
     }
 }
 

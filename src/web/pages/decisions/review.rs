@@ -6,7 +6,6 @@ use super::super::handlers::{asked, html, new_key, refused};
 use super::super::log::{self, Line};
 use super::super::visitor::{Keeper, Scribe, Visitor};
 use super::super::{Asked, Notice, Shell, name_of, place_name, problem, root_of};
-use super::lines;
 use crate::board::decisions::{BACK_DAYS, day_of};
 use crate::clock::Zone;
 use crate::lang;
@@ -16,6 +15,7 @@ use crate::web::auth::Reads;
 use crate::web::oversight::Written;
 use crate::web::service::Fault;
 use crate::web::show::Show;
+use crate::words;
 use askama::Template;
 use axum::extract::{Form, Query};
 use axum::http::{StatusCode, Uri};
@@ -137,7 +137,7 @@ fn said(state: &State, show: Show, e: &Entry) -> String {
         Body::Site { name, .. } | Body::Place { name, .. } => lang::review_setup(name),
         Body::Rule(r) => lang::review_setup(&r.name),
         Body::Product(p) => lang::review_setup(&p.name),
-        Body::Decide { action, reason, .. } => lang::review_decided(lines::action(*action), reason),
+        Body::Decide { action, reason, .. } => lang::review_decided(words::action(*action), reason),
         Body::Approve { what, .. } => lang::review_approved(what.as_str()),
         Body::Review { from, to } => lang::review_reviewed(from, to),
         _ => String::new(),

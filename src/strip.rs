@@ -1,13 +1,13 @@
 //! The strip: an item's day as one thin bar. Solid where it was out, a hairline where it was cold, a notch where the
 //! limit falls; what came with others, and what lies before the window, stands as a block at the left end.
 
-use super::show::Show;
 use crate::clock::{HOUR_MS, Instant, Zone};
 use crate::exposure::Spell;
 use crate::lang;
 use crate::ledger::Id;
 use crate::record::paper::{self, Bar, Ink};
 use crate::rules::{Phase, Standing};
+use crate::show::Show;
 use std::fmt::Write;
 
 /// Per cent of the width kept for the block at the left end, the same on every strip so that hours line up.

@@ -1,0 +1,218 @@
+//! The record's second table: what is known of the cold itself. Each reading of a place's air, each stretch in which its
+//! cold failed with the items that stood there, each stretch without a reading. Pure.
+
+use super::account::{Named, Stamp};
+use super::corrected::{Corrected, corrected};
+use crate::board::decisions::UNREAD_MS;
+use crate::clock::Instant;
+use crate::ledger::{Body, Control, Entry, Id, Item, Place, Record, State, Temperature};
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+/// One line of it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Row {
+    /// The place.
+    pub place: Named,
+    /// Whether it keeps food cold.
+    pub control: Control,
+    /// Since when, or when.
+    pub at: Instant,
+    /// The entry that says so; none for a stretch without any.
+    pub stamp: Option<Stamp>,
+    /// What was so.
+    pub what: What,
+    /// What of it was corrected.
+    pub corrected: Vec<Corrected>,
+}
+
+/// What was so.
+#[derive(Clone, PartialEq, Debug)]
+pub enum What {
+    /// The air was read.
+    Read {
+        /// What was read.
+        value: Temperature,
+        /// With which probe.
+        probe: Option<Id>,
+    },
+    /// It was out of temperature control.
+    Lapse {
+        /// Until then; none while it still is.
+        to: Option<Instant>,
+        /// The entry that ended it, where another did.
+        ended: Option<Stamp>,
+        /// The items that stood there at some time of it.
+        touched: Vec<Named>,
+    },
+    /// Nobody and nothing read it for longer than [`UNREAD_MS`].
+    Unread {
+        /// Until then; none where it goes on.
+        to: Option<Instant>,
+    },
+    /// An entry that counts as not written.
+    Void,
+}
+
+impl What {
+    /// Its name, for programs.
+    pub fn code(&self) -> &'static str {
+        match self {
+            What::Read { .. } => "reading",
+            What::Lapse { .. } => "lapse",
+            What::Unread { .. } => "unread",
+            What::Void => "void",
+        }
+    }
+
+    /// When it ended, where it lasted.
+    pub fn to(&self) -> Option<Instant> {
+        match self {
+            What::Lapse { to, .. } | What::Unread { to } => *to,
+            What::Read { .. } | What::Void => None,
+        }
+    }
+}
+
+/// The lines of one stretch after the other, in order of time: it remembers when each place was last read.
+#[derive(Clone, Debug, Default)]
+pub struct Cold {
+    read: HashMap<Id, Instant>,
+}
+
+/// A stretch in which the cold of a place failed.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Failed<'s> {
+    /// The entry that says so.
+    pub lapse: &'s Arc<Entry>,
+    /// Until then.
+    pub to: Option<Instant>,
+    /// The entry that ended it.
+    pub ended: Option<&'s Arc<Entry>>,
+}
+
+/// Every stretch in which a place's cold failed, in order.
+pub fn failures(place: &Place) -> Vec<Failed<'_>> {
+    let mut found: Vec<Failed> = Vec::new();
+    for e in place.lapses.values() {
+        match &e.body {
+            Body::Lapse { until, .. } => found.push(Failed { lapse: e, to: *until, ended: None }),
+            Body::Restore { .. } => {
+                if let Some(open) = found.iter_mut().rev().find(|f| f.to.is_none()) {
+                    (open.to, open.ended) = (Some(e.at), Some(e));
+                }
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+/// Whether an item was in a place at some time of `[from, to)`.
+pub fn was_there(item: &Item, place: &Id, from: Instant, to: Instant) -> bool {
+    let Some((begun, _)) = item.begin() else { return false };
+    let end = item.end().map_or(Instant::FAR, |e| e.at);
+    let mut stays: Vec<(Instant, &Id)> = Vec::new();
+    for e in item.truth.iter().filter(|e| e.key() >= begun.key()) {
+        match &e.body {
+            Body::Item(b) => stays.push((e.at, &b.place)),
+            Body::Move { place, .. } => stays.push((e.at, place)),
+            _ => {}
+        }
+    }
+    let until = |i: usize| stays.get(i + 1).map_or(end, |s| s.0);
+    let mut there = (0..stays.len()).filter(|i| stays[*i].1 == place);
+    there.any(|i| stays[i].0 < to && until(i) > from && stays[i].0 < until(i))
+}
+
+impl Cold {
+    /// Starts where each place was last read before the first stretch, as far as that is at hand.
+    pub fn before(state: &State, from: Instant) -> Cold {
+        let last = |p: &Arc<Place>| p.air.range(..(from, 0)).next_back().map(|(key, _)| (p.place.clone(), key.0));
+        Cold { read: state.places.values().filter_map(last).collect() }
+    }
+
+    /// The lines that begin in `[from, to)`. `touched` says which items stood in a place in a stretch.
+    pub fn rows(
+        &mut self,
+        state: &State,
+        only: Option<&Id>,
+        (from, to): (Instant, Instant),
+        touched: &dyn Fn(&Id, Instant, Instant) -> Vec<Named>,
+    ) -> Vec<Row> {
+        let mut rows: Vec<Row> = Vec::new();
+        for place in state.places.values().filter(|p| only.is_none_or(|id| *id == p.place)) {
+            let row = |at, stamp, what, corrected| {
+                let place_is = Named { id: place.place.clone(), name: place.name.to_string() };
+                Row { place: place_is, control: place.control, at, stamp, what, corrected }
+            };
+            let record = |seq: u64| place.records.get(&seq);
+            let changes = |seq| record(seq).map(|r| corrected(r).collect()).unwrap_or_default();
+            for (key, _) in place.air.range((from, 0)..(to, 0)) {
+                let Some(e) = record(key.1).and_then(now) else { continue };
+                let Body::AirReading { value, probe, .. } = &e.body else { continue };
+                rows.extend(self.gap(place, Some(e.at)).map(|(since, what)| row(since, None, what, Vec::new())));
+                self.read.insert(place.place.clone(), e.at);
+                let what = What::Read { value: *value, probe: probe.clone() };
+                rows.push(row(e.at, Some(Stamp::of(&e)), what, changes(key.1)));
+            }
+            for failed in failures(place).iter().filter(|f| from <= f.lapse.at && f.lapse.at < to) {
+                let e = failed.lapse;
+                let until = failed.to.unwrap_or(Instant::FAR);
+                let (ended, touched) = (failed.ended.map(|e| Stamp::of(e)), touched(&place.place, e.at, until));
+                let mut was = changes(e.meta.seq);
+                was.extend(failed.ended.map(|e| changes(e.meta.seq)).unwrap_or_default());
+                rows.push(row(e.at, Some(Stamp::of(e)), What::Lapse { to: failed.to, ended, touched }, was));
+            }
+            let odd = place.odd_air.corrected.iter().chain(place.odd_lapses.corrected.iter());
+            for r in odd.filter_map(|seq| record(*seq)).filter(|r| now(r).is_none()) {
+                if from <= r.original.at && r.original.at < to {
+                    let changes = corrected(r).collect();
+                    rows.push(row(r.original.at, Some(Stamp::of(&r.original)), What::Void, changes));
+                }
+            }
+        }
+        sort(&mut rows);
+        rows
+    }
+
+    /// The stretches without a reading that go on at the end.
+    pub fn end(&self, state: &State, only: Option<&Id>, end: Instant) -> Vec<Row> {
+        let places = state.places.values().filter(|p| only.is_none_or(|id| *id == p.place));
+        let mut rows: Vec<Row> = places
+            .filter_map(|p| {
+                let (since, what) = self.gap(p, None).filter(|(since, _)| end.since(*since) > UNREAD_MS)?;
+                let place = Named { id: p.place.clone(), name: p.name.to_string() };
+                Some(Row { place, control: p.control, at: since, stamp: None, what, corrected: Vec::new() })
+            })
+            .collect();
+        sort(&mut rows);
+        rows
+    }
+
+    /// A stretch without a reading, up to one or going on. A place that was never read has none: it began at no time.
+    fn gap(&self, place: &Place, to: Option<Instant>) -> Option<(Instant, What)> {
+        let since = *self.read.get(&place.place).filter(|_| place.control != Control::None)?;
+        let long = to.is_none_or(|to| to.since(since) > UNREAD_MS);
+        long.then_some((since, What::Unread { to }))
+    }
+}
+
+fn now(r: &Record) -> Option<Arc<Entry>> {
+    r.effective(u64::MAX).ok().flatten()
+}
+
+fn sort(rows: &mut [Row]) {
+    rows.sort_by(|a, b| {
+        let key = |r: &Row| (r.at, r.stamp.as_ref().map(|s| s.seq), r.place.id.clone());
+        key(a).cmp(&key(b))
+    });
+}
+
+/// How many lines of each kind a stretch has.
+pub fn counts(rows: &[Row]) -> BTreeMap<&'static str, usize> {
+    rows.iter().fold(BTreeMap::new(), |mut counts, r| {
+        *counts.entry(r.what.code()).or_default() += 1;
+        counts
+    })
+}

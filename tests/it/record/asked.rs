@@ -1,0 +1,275 @@
+//! What a record is asked for, and what it says of each thing an inspector asks: filters, corrections, the cold, the days;
+//! and that what can't be is told in a sentence.
+
+use super::tools::Pdf;
+use crate::kit::actor::Actor;
+use crate::kit::browser::Browser;
+use crate::kit::house::{House, t};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+both!(only_what_is_asked_for, struck_beside_corrected, the_cold_has_its_own_table, nonsense_is_told);
+sqlite!(it_has_what_a_record_must_have, a_long_pdf_is_refused);
+
+fn item(id: &str, at: &str, place: &str, from: &[&str]) -> Value {
+    let mut entry = json!({"kind": "item", "at": t(at), "item": id, "product": "cake", "name": format!("The {id}"), "place": place});
+    if !from.is_empty() {
+        entry["from"] = json!(from);
+    }
+    entry
+}
+
+fn moved(id: &str, at: &str, place: &str) -> Value {
+    json!({"kind": "move", "at": t(at), "item": id, "place": place})
+}
+
+fn inspector(house: &House) -> Browser {
+    let browser = Browser::new(house);
+    browser.put("counterclock", &house.role("inspector").1);
+    browser
+}
+
+async fn rows(house: &House, query: &str) -> Vec<BTreeMap<String, String>> {
+    let table = house.role("inspector").get(&format!("record.csv?{query}")).await.ok();
+    let mut reader = csv::Reader::from_reader(table.bytes.as_slice());
+    reader.deserialize().map(|row| row.expect("a row")).collect()
+}
+
+async fn items(house: &House, query: &str) -> String {
+    let mut found: Vec<String> = rows(house, query).await.iter().map(|r| r["item"].clone()).collect();
+    found.dedup();
+    found.join(" ")
+}
+
+async fn only_what_is_asked_for(house: House) {
+    house.set_up().await;
+    let mut pie = item("pie", "07:30", "fridge", &["tub"]);
+    pie["product"] = json!("mousse");
+    house
+        .write(json!([
+            item("tub", "06:00", "bench", &[]),
+            item("cake", "07:00", "bench", &["tub"]),
+            pie,
+            moved("cake", "07:40", "case"),
+            item("slice", "08:00", "case", &["cake"]),
+            item("other", "08:00", "fridge", &[])
+        ]))
+        .await;
+    assert_eq!(items(&house, "").await, "tub cake pie slice other", "in order of their beginning, then as written");
+    assert_eq!(items(&house, "product=mousse").await, "pie");
+    assert_eq!(items(&house, "place=case").await, "cake slice");
+    assert_eq!(items(&house, "item=cake").await, "cake");
+    assert_eq!(items(&house, "made_from=tub").await, "tub cake pie slice");
+    assert_eq!(items(&house, "made_from=cake&product=mousse").await, "");
+    // Without dates an item's record is of its whole time, and with them of those.
+    house.set("+3 12:00");
+    assert_eq!(items(&house, "item=cake").await, "cake");
+    assert_eq!(items(&house, "item=cake&from=2026-05-07&to=2026-05-07").await, "cake", "open still");
+    house.write(json!({"kind": "close", "item": "cake", "as": "sold"})).await;
+    house.set("+5 12:00");
+    assert_eq!(items(&house, "item=cake").await, "cake");
+    assert_eq!(items(&house, "item=cake&from=2026-05-09&to=2026-05-09").await, "");
+    // Where a correction names another product it is found by both: nothing that was ever said is lost.
+    let seq = house.tail().await.iter().find(|e| e["item"] == "other").expect("it")["seq"].clone();
+    house.write(json!({"kind": "correct", "entry": seq, "set": {"product": "mousse"}, "reason": "wrong tray"})).await;
+    assert_eq!(items(&house, "product=mousse&item=other").await, "other");
+    assert_eq!(items(&house, "product=cake&item=other").await, "other");
+    // The page has the same, and leads to the same as files.
+    let page = inspector(&house).open("/s/shop/record?made_from=tub").await;
+    assert_eq!(page.texts("section.account h3 small"), ["tub", "cake", "pie", "slice"]);
+    let copies = page.attributes("main .files a", "href");
+    assert!(copies.iter().all(|a| a.contains("?from=2026-05-04&to=2026-05-09&made_from=tub")), "{copies:?}");
+    let form = page.form();
+    assert!(form.contains(&(String::from("made_from"), String::from("tub"))), "{form:?}");
+    house.agrees().await;
+}
+
+async fn struck_beside_corrected(house: House) {
+    house.set_up().await;
+    let written = house
+        .write(json!([item("cake", "08:00", "bench", &[]), moved("cake", "08:50", "fridge"),
+        {"kind": "mark", "at": t("09:00"), "item": "cake", "discard_by": t("11:00"), "how": "written", "copy": 1}]))
+        .await;
+    let seq = |i: usize| written["entries"][i]["seq"].as_u64().expect("a number");
+    house.write(json!({"kind": "correct", "entry": seq(1), "set": {"at": t("08:40")}, "reason": "misread"})).await;
+    house.pass(60_000);
+    house.write(json!({"kind": "correct", "entry": seq(1), "set": {"at": t("08:45")}, "reason": "looked again"})).await;
+    house.write(json!({"kind": "correct", "entry": seq(2), "void": true, "reason": "wrong box"})).await;
+    let row = &rows(&house, "").await[0];
+    assert_eq!((row["minutes_this_spell"].as_str(), row["marked_discard_by"].as_str()), ("45.00", ""));
+    let said = &row["corrections"];
+    let first = "at 2026-05-04T09:50:00.000+01:00 -> 2026-05-04T09:40:00.000+01:00 (misread) manager";
+    // The second is told against what was read before it.
+    let second = "at 2026-05-04T09:40:00.000+01:00 -> 2026-05-04T09:45:00.000+01:00 (looked again) manager";
+    for part in [first, second, "mark at 2026-05-04T10:00:00.000+01:00: void (wrong box) manager"] {
+        assert!(said.contains(part), "{said}");
+    }
+    let page = inspector(&house).open("/s/shop/record").await;
+    assert_eq!(
+        page.texts(".struck del"),
+        ["2026-05-04 09:50:00 +01:00", "2026-05-04 09:40:00 +01:00", "2026-05-04 10:00:00 +01:00"]
+    );
+    assert_eq!(page.texts(".struck ins")[..2], ["2026-05-04 09:40:00 +01:00", "2026-05-04 09:45:00 +01:00"]);
+    // What was written at noon of the morning was written late, and says so.
+    assert_eq!(
+        (row["late_minutes"].as_str(), row["late_entries"].contains("item 240.00")),
+        ("240.00", true),
+        "{row:?}"
+    );
+    let text = page.text("section.account");
+    assert!(text.contains("written 3 h 15 min later") || text.contains("written 3 h 10 min later"), "{text}");
+}
+
+async fn the_cold_has_its_own_table(house: House) {
+    house.set_up().await;
+    house
+        .write(json!([
+            item("in", "06:00", "fridge", &[]), item("out", "06:00", "bench", &[]), item("left", "06:00", "fridge", &[]),
+            moved("left", "07:00", "bench"),
+            {"kind": "reading", "at": t("06:30"), "place": "fridge", "value": "3.5", "unit": "C", "probe": "p-1"},
+            {"kind": "lapse", "at": t("08:00"), "place": "fridge"},
+            {"kind": "restore", "at": t("08:20"), "place": "fridge"},
+            {"kind": "reading", "at": t("09:00"), "place": "fridge", "value": "9.9", "unit": "C"},
+        ]))
+        .await;
+    let seq = house.head().await;
+    house.write(json!({"kind": "correct", "entry": seq, "set": {"value": "4.9"}, "reason": "misread"})).await;
+    let of = |rows: &[BTreeMap<String, String>], what: &str| {
+        rows.iter().filter(|r| r["what"] == what).cloned().collect::<Vec<_>>()
+    };
+    let all = rows(&house, "table=cold").await;
+    assert!(all.windows(2).all(|w| w[0]["at"] <= w[1]["at"]), "in order of time");
+    let (read, lapses) = (of(&all, "reading"), of(&all, "lapse"));
+    assert_eq!((read[0]["value"].as_str(), read[0]["unit"].as_str(), read[0]["probe"].as_str()), ("3.5", "C", "p-1"));
+    assert!(
+        read[1]["value"] == "4.9" && read[1]["corrections"].contains("value 9.9 -> 4.9 (misread)"),
+        "{:?}",
+        read[1]
+    );
+    assert_eq!((lapses.len(), lapses[0]["minutes"].as_str()), (1, "20.00"));
+    assert_eq!(lapses[0]["items"], "in", "what stood there then, and nothing else");
+    assert!(!lapses[0]["hash"].is_empty() && lapses[0]["to_by"] == "manager");
+    // A day and more without a reading is a line of its own, between two readings or up to now.
+    house.set("+2 10:00");
+    house.write(json!({"kind": "reading", "place": "fridge", "value": "4.0", "unit": "C"})).await;
+    house.set("+4 12:00");
+    let unread = of(&rows(&house, "table=cold&from=2026-05-04&to=2026-05-08").await, "unread");
+    assert_eq!(unread.len(), 2, "{unread:?}");
+    assert_eq!(
+        (unread[0]["at"].as_str(), unread[0]["to"].as_str()),
+        ("2026-05-04T10:00:00.000+01:00", "2026-05-06T11:00:00.000+01:00")
+    );
+    assert_eq!((unread[1]["to"].as_str(), unread[1]["minutes"].as_str()), ("", "3000.00"));
+    // The page and the PDF have the same lines.
+    let page = inspector(&house).open("/s/shop/record?from=2026-05-04&to=2026-05-08&part=cold").await;
+    let table = rows(&house, "table=cold&from=2026-05-04&to=2026-05-08").await;
+    assert_eq!(page.texts("table.cold tbody tr").len(), table.len());
+    let pdf = house.role("inspector").get("record.pdf?from=2026-05-04&to=2026-05-08&size=letter").await.ok();
+    let text = Pdf::new(&pdf.bytes).text("-raw").split_whitespace().collect::<Vec<_>>().join(" ");
+    for row in &table {
+        let at = row["at"][..19].replace('T', " ");
+        assert!(text.contains(&at), "{at} isn't on paper");
+    }
+    assert!(text.contains("there then: The in"), "{text}");
+}
+
+async fn nonsense_is_told(house: House) {
+    house.set_up().await;
+    house.write(item("cake", "08:00", "bench", &[])).await;
+    let (program, browser) = (house.role("inspector"), inspector(&house));
+    for (query, status, part) in [
+        ("from=2026-05-05&to=2026-05-04", 400, "`from` comes after `to`"),
+        ("from=2026-02-30", 400, "`from` is a date"),
+        ("to=yesterday", 400, "`to` is a date"),
+        ("item=no%20id", 400, "`item` is not an id"),
+        ("item=nothing", 404, "There is no item `nothing`"),
+        ("made_from=nothing", 404, "There is no item `nothing`"),
+        ("product=nothing", 404, "There is no product `nothing`"),
+        ("place=nowhere", 404, "There is no place `nowhere`"),
+    ] {
+        for what in ["record.csv", "record.jsonl", "record.pdf"] {
+            let answer = program.get(&format!("{what}?{query}")).await;
+            assert_eq!(answer.status.as_u16(), status, "{what}?{query}");
+            assert!(answer.json()["detail"].as_str().expect("a sentence").contains(part), "{}", answer.text());
+        }
+        for what in ["record", "record.pdf"] {
+            let page = browser.open(&format!("/s/shop/{what}?{query}")).await;
+            assert!(page.status() == status && page.text("h1").contains(part), "{query}: {}", page.0.text());
+        }
+    }
+    assert_eq!(program.get("record.pdf?size=57mm").await.status.as_u16(), 400);
+    // An empty stretch and a whole year are a page, a table and a paper all the same.
+    for query in ["from=2020-01-01&to=2020-01-01", "from=2025-06-01&to=2026-06-01", "from=1970-01-01&to=1970-01-02"] {
+        let page = browser.open(&format!("/s/shop/record?{query}")).await;
+        assert!(page.status() == 200 && !page.text("h1").is_empty());
+        for part in ["cold", "days", "nothing"] {
+            assert_eq!(browser.open(&format!("/s/shop/record?{query}&part={part}&page=99999")).await.status(), 200);
+        }
+        for what in ["csv", "jsonl", "pdf"] {
+            program.get(&format!("record.{what}?{query}")).await.ok();
+        }
+    }
+    let page = browser.open("/s/shop/record?from=2020-01-01&to=2020-01-01").await;
+    assert_eq!(page.text(".empty"), "No item was there.");
+}
+
+/// What 21 CFR 117.305 asks of records, point by point (from memory; the section's words are (a) original, a true copy, or
+/// electronic; (b) the actual values and observations; (c) accurate, indelible, legible; (d) created concurrently with the
+/// activity; (e) as detailed as necessary; (f) the plant's name and, where needed, its place, the date and, where
+/// appropriate, the time, who performed the activity, and the product and, where applicable, the lot).
+async fn it_has_what_a_record_must_have(house: House) {
+    house.set_up().await;
+    let mut cake = item("cake", "11:59", "bench", &[]);
+    cake["lot"] = json!("L-12");
+    let written = house
+        .write(json!([cake, {"kind": "reading", "at": t("11:59:30"), "item": "cake", "value": "41.0", "unit": "F"}]))
+        .await;
+    let row = &rows(&house, "").await[0];
+    let pdf = house.role("inspector").get("record.pdf").await.ok();
+    let pdf = Pdf::new(&pdf.bytes);
+    let paper = pdf.text("-raw").split_whitespace().collect::<Vec<_>>().join(" ");
+    // (b) The value that was read, in the unit it was read in, not "in order".
+    assert!(row["readings"].ends_with("41.0 F") && paper.contains("41.0 °F"), "{paper}");
+    // (c) Nothing of it can be changed: any byte breaks its hash. Legible: real text, its fonts embedded.
+    let text = house.role("inspector").get("record.jsonl").await.ok().text().to_owned();
+    let changed = text.replacen("\"41.0\"", "\"40.0\"", 1);
+    assert!(counterclock::check::record(&text).iter().all(|f| f.broken.is_none()));
+    assert!(changed != text && counterclock::check::record(&changed).iter().any(|f| f.broken.is_some()));
+    let fonts = pdf.fonts();
+    assert!(fonts.lines().skip(2).all(|f| f.contains(" yes yes ")), "{fonts}");
+    // (d) When it was written, beside when it happened: nothing here was late, and what is late says so.
+    assert_eq!((row["late_minutes"].as_str(), row["late_entries"].as_str()), ("", ""));
+    assert!(written["entries"][0]["recorded_at"].is_string());
+    // (f) Whose, when, who, what, which lot.
+    for part in ["Anvil & Rye", "2026-05-04 12:59:00 +01:00", "manager", "Cake", "L-12"] {
+        assert!(paper.contains(part), "{part} isn't in {paper}");
+    }
+    assert_eq!((row["out_at"].as_str(), row["out_by"].as_str()), ("2026-05-04T12:59:00.000+01:00", "manager"));
+    assert_eq!((row["product"].as_str(), row["lot"].as_str()), ("cake", "L-12"));
+    // 21 CFR 117.305 is silent on it, the trade is not: each sheet says which of how many, and where the ledger ended.
+    let head = house.tail().await.last().expect("an entry")["hash"].as_str().expect("a hash")[..12].to_owned();
+    assert!(paper.contains(&head) && paper.contains("1 of "), "{paper}");
+}
+
+async fn a_long_pdf_is_refused(house: House) {
+    house.set_up().await;
+    for some in 0..5 {
+        let many: Vec<Value> = (0..500).map(|n| item(&format!("i-{some}-{n}"), "11:00", "fridge", &[])).collect();
+        house.write(Value::from(many)).await;
+    }
+    let answer = house.role("inspector").get("record.pdf").await.refused(400, "bad-query");
+    let said = answer.json()["detail"].as_str().expect("a sentence").to_owned();
+    assert!(said.contains("2500 items") && said.contains("2000") && said.contains("Name fewer dates"), "{said}");
+    // The table has no such end, and keeps its order from slice to slice.
+    let order: Vec<String> = rows(&house, "").await.into_iter().map(|r| r["item"].clone()).collect();
+    let expected: Vec<String> = (0..5).flat_map(|s| (0..500).map(move |n| format!("i-{s}-{n}"))).collect();
+    assert_eq!(order, expected);
+    let text = house.role("inspector").get("record.jsonl").await.ok().text().to_owned();
+    let seqs: Vec<u64> = text
+        .lines()
+        .map(|l| serde_json::from_str::<Value>(l).expect("JSON")["seq"].as_u64().expect("a number"))
+        .collect();
+    assert!(seqs.windows(2).all(|w| w[0] < w[1]) && seqs.len() as u64 == house.head().await);
+    let page = inspector(&house).open("/s/shop/record?page=100").await;
+    assert_eq!((page.texts("section.account").len(), page.text(".page").as_str()), (25, "Page 100 of 100"));
+}
