@@ -182,8 +182,12 @@ fn open_items(state: &State, loaded: &State) -> Option<String> {
 pub fn record(text: &str) -> Vec<Finding> {
     let mut reader = Reader::default();
     let (mut broken, mut unreadable, mut last, mut count) = (None, None, None::<(u64, String)>, 0_u64);
-    for (i, line) in text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty()) {
+    // Not by `lines`, which passes over what stands before a line's end: each byte counts.
+    for (i, line) in text.split('\n').enumerate().filter(|(_, l)| !l.is_empty()) {
         count += 1;
+        if !chain::exact(line) {
+            _ = broken.get_or_insert_with(|| format!("line {}: it is not written as the ledger writes it", i + 1));
+        }
         let seq = seq_of(line);
         let prev = last.as_ref().filter(|(n, _)| Some(n + 1) == seq).map(|(_, hash)| hash.as_str());
         match chain::check(prev, line) {
@@ -202,6 +206,29 @@ pub fn record(text: &str) -> Vec<Finding> {
     let findings = vec![Finding { name: "chain", broken }];
     let truth = unreadable.or_else(|| reader.finish(None).err().map(|b| format!("line {}: {}", b.line, b.refusal)));
     with(findings, "order of truth", truth)
+}
+
+/// The digits of a hash as they stand on a label or a paper: 12 or more. `None` if they aren't any.
+pub fn digits(text: &str) -> Option<String> {
+    let hex: String = text.trim().to_ascii_lowercase();
+    let fit = (12..=64).contains(&hex.len()) && hex.bytes().all(|b| b.is_ascii_hexdigit());
+    fit.then_some(hex)
+}
+
+/// What is wrong with an earlier head of a ledger, as a label or a paper carries it, if anything: a chain that was cut off
+/// or made anew holds in itself, and not against what is outside the shop.
+pub async fn head(conn: &mut Conn, site: &str, seq: u64, digits: &str) -> Result<Option<String>, StoreError> {
+    #[derive(serde::Deserialize)]
+    struct Hash {
+        hash: String,
+    }
+    let Ok(before) = i64::try_from(seq.saturating_sub(1)) else { return Ok(Some(format!("entry {seq} is not there"))) };
+    let found = sql::tail(conn, site, before as u64, 1).await?.pop().filter(|(n, _)| *n == seq);
+    let Some((_, line)) = found else {
+        return Ok(Some(format!("entry {seq} is not there")));
+    };
+    let hash = serde_json::from_str::<Hash>(&line).map(|h| h.hash).unwrap_or_default();
+    Ok((!hash.starts_with(digits)).then(|| format!("entry {seq} has another hash: {}", chain::digits(&hash))))
 }
 
 fn seq_of(line: &str) -> Option<u64> {

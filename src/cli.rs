@@ -46,6 +46,12 @@ enum Command {
     Check {
         #[command(flatten)]
         db: DbUrl,
+        /// An earlier head, as a label or a paper carries it, like `412:0123456789ab`; may be given several times.
+        #[arg(long, value_parser = head)]
+        head: Vec<(u64, String)>,
+        /// The site whose heads they are.
+        #[arg(long, default_value = FIRST_SITE)]
+        site: String,
     },
     /// Checks a record in JSON Lines, with no ledger at hand.
     Verify {
@@ -113,6 +119,11 @@ fn role(text: &str) -> Result<Role, String> {
     Role::named(text).ok_or_else(|| String::from("a role is staff, manager, inspector or probe"))
 }
 
+fn head(text: &str) -> Result<(u64, String), String> {
+    let read = text.split_once(':').and_then(|(seq, hex)| Some((seq.parse().ok()?, crate::check::digits(hex)?)));
+    read.ok_or_else(|| String::from("give an entry's number and 12 digits of its hash, like 412:0123456789ab"))
+}
+
 fn instant(text: &str) -> Result<Instant, String> {
     Instant::parse(text).ok_or_else(|| String::from("give RFC 3339 with an offset, like 2026-05-02T15:20:00+02:00"))
 }
@@ -136,7 +147,7 @@ pub fn run() -> ExitCode {
         Command::Evaluate { as_of, known_at, zone, file } => evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
         Command::Serve(serve) => run_async(serve_command(serve)),
-        Command::Check { db } => run_async(check(db.url)),
+        Command::Check { db, head, site } => run_async(check(db.url, head, site)),
         Command::Verify { file } => match std::fs::read_to_string(&file) {
             Ok(text) => report("", &crate::check::record(&text)),
             Err(e) => fail(&format!("{}: {e}", file.display())),
@@ -235,9 +246,16 @@ async fn verify_in_background(service: Service) {
     }
 }
 
-async fn check(url: String) -> Result<ExitCode, String> {
+async fn check(url: String, heads: Vec<(u64, String)>, site: String) -> Result<ExitCode, String> {
     let db = Db::open(&url).await.map_err(said)?;
-    let found = crate::check::database(&db).await.map_err(said)?;
+    let mut found = crate::check::database(&db).await.map_err(said)?;
+    let mut against = Vec::new();
+    for (seq, digits) in &heads {
+        let mut conn = db.reader().await.map_err(said)?;
+        let broken = crate::check::head(&mut conn, &site, *seq, digits).await.map_err(said)?;
+        against.push(crate::check::Finding { name: "an earlier head", broken });
+    }
+    found.push((site, against));
     let codes: Vec<ExitCode> = found.iter().map(|(site, findings)| report(site, findings)).collect();
     db.close().await;
     Ok(if codes.iter().all(|c| *c == ExitCode::SUCCESS) { ExitCode::SUCCESS } else { ExitCode::FAILURE })

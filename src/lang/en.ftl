@@ -1517,3 +1517,41 @@ inspect-find = Find
 inspect-no-label = Nothing here has that label.
 inspect-no-label-next = Look at it again: ten letters and figures, or an item’s id.
 inspect-other = Other dates
+
+## Checking a copy of the record
+
+proof-title = Check this record
+proof-what = A copy that was taken earlier: is it whole, and does the ledger still say the same? At most 8 MB.
+proof-file = The copy, entries (JSON Lines) or table (CSV)
+proof-go = Check it
+proof-result = What was found
+proof-said = { $agree } of { $all } rows agree with the ledger as it is now.
+proof-holds = { $name }: holds
+proof-broken = { $name }: broken. { $why }.
+proof-line = { $about }, line { $n }
+proof-file-line = line { $n } of the file
+proof-entries = { $count ->
+    [one] { $about }, 1 entry
+   *[other] { $about }, { $count } entries
+ }
+proof-agrees = agrees
+proof-unreadable = cannot be read
+proof-absent = not in the ledger: { $entries }
+proof-other = the ledger has something else: { $entries }
+proof-differs = the same entry, but otherwise by now: { $columns }
+proof-more = And { $n } rows more.
+proof-no-record = That is no copy of a record.
+proof-no-record-next = Choose the file as it was downloaded, unchanged.
+proof-torn = The copy breaks off or was changed at line { $n }.
+proof-nothing = Nothing was sent.
+proof-nothing-next = Choose a file, or type the number and digits of a label.
+proof-head = A label, or a paper’s foot
+proof-head-what = Each carries the number of the ledger’s last entry as it was printed, and 12 digits. If they still stand in the ledger, nothing up to there was changed or removed.
+proof-seq = Number of the entry
+proof-digits = Its digits
+proof-head-go = Look it up
+proof-head-holds = Entry { $seq } still begins with { $digits }.
+proof-head-broken = It does not hold: { $why }.
+proof-bad-head = Those are no number and digits.
+proof-bad-head-next = Type the number, and 12 digits from 0 to 9 and a to f.
+proof-cannot = None of this shows that an entry was true, only that it wasn’t changed.

@@ -53,6 +53,12 @@ pub fn check(prev: Option<&str>, line: &str) -> Result<String, String> {
     Ok(said)
 }
 
+/// Whether a line is written as the ledger writes it, byte for byte.
+pub fn exact(line: &str) -> bool {
+    let Ok(Value::Object(members)) = serde_json::from_str::<Value>(line) else { return false };
+    canonical(&members) == line
+}
+
 /// The first digits of a hash, as paper carries them: enough to find the entry by, few enough to be typed.
 pub fn digits(hash: &str) -> &str {
     hash.get(..12).unwrap_or(hash)

@@ -144,6 +144,11 @@ impl Around<'_> {
         id.map_or_else(String::new, |id| guard(self.names.of(id)))
     }
 
+    /// Where a row says which of its item's lines it is.
+    pub fn line_column(&self) -> usize {
+        COLUMNS.iter().position(|c| *c == "line").unwrap_or_default()
+    }
+
     /// An item's rows: one a line, or one alone where it never was out.
     pub fn item(&self, a: &Account) -> Vec<Vec<String>> {
         let n = a.lines.len().max(1);

@@ -1,6 +1,6 @@
 //! The record room: the inspector's paper. One model of it (an [`account::Account`] an item, the cold's table in [`cold`],
 //! what people said in [`said`], the head in [`cover`]) and its renderings: [`csv`], in words for page and paper ([`told`]),
-//! on paper ([`mod@print`]). The fourth, JSON Lines, is the ledger's own entries.
+//! on paper ([`mod@print`]). The fourth, JSON Lines, is the ledger's own entries. [`proof`] holds a copy against the ledger.
 
 pub mod account;
 pub mod cold;
@@ -12,5 +12,6 @@ pub mod marking;
 pub mod paper;
 pub mod print;
 pub mod procedure;
+pub mod proof;
 pub mod said;
 pub mod told;

@@ -281,19 +281,22 @@ async fn relevant(
     Ok(kept)
 }
 
-/// The lines of some entries, by number.
-pub async fn lines(conn: &mut Conn, site: &str, numbers: &[u64]) -> Result<Vec<String>, StoreError> {
-    let (Some(first), Some(last)) = (numbers.first(), numbers.last()) else { return Ok(Vec::new()) };
+/// Some entries' lines, by number.
+pub async fn numbered(conn: &mut Conn, site: &str, numbers: &[u64]) -> Result<Lines, StoreError> {
+    let (Some(first), Some(last)) = (numbers.first(), numbers.last()) else { return Ok(Lines::new()) };
     let mut found: Lines = Lines::new();
-    if last - first < 4 * numbers.len() as u64 {
+    // A file may name any number at all.
+    let wanted: Vec<i64> = numbers.iter().filter_map(|n| i64::try_from(*n).ok()).collect();
+    if last - first < 4 * numbers.len() as u64 && wanted.len() == numbers.len() {
         let all = rows!(conn, (i64, String), RANGE, site, *first as i64, *last as i64)?;
         found.extend(all.into_iter().map(|(seq, line)| (seq as u64, line)));
-    } else {
-        for some in numbers.chunks(MANY) {
-            let some: Vec<i64> = some.iter().map(|n| *n as i64).collect();
-            let all = listed!(conn, (i64, String), NUMBERED, site, &some)?;
-            found.extend(all.into_iter().map(|(seq, line)| (seq as u64, line)));
-        }
+        let wanted: HashSet<u64> = numbers.iter().copied().collect();
+        found.retain(|seq, _| wanted.contains(seq));
+        return Ok(found);
     }
-    Ok(numbers.iter().filter_map(|n| found.remove(n)).collect())
+    for some in wanted.chunks(MANY) {
+        let all = listed!(conn, (i64, String), NUMBERED, site, some)?;
+        found.extend(all.into_iter().map(|(seq, line)| (seq as u64, line)));
+    }
+    Ok(found)
 }

@@ -14,12 +14,14 @@ pub mod pages;
 mod patient;
 pub mod people;
 pub mod procedures;
+mod proofs;
 pub mod records;
 mod router;
 pub mod server;
 pub mod service;
 pub mod tags;
 mod timekeeper;
+mod upload;
 
 pub use crate::{show, strip};
 pub use router::router;

@@ -41,6 +41,13 @@ pub struct Asks {
     pub made_from: Option<String>,
 }
 
+impl Asks {
+    /// Every date there is.
+    pub fn of_all() -> Asks {
+        Asks { from: Some(String::from("1970-01-02")), ..Asks::default() }
+    }
+}
+
 /// A record that was asked for: the ledger up to one entry, and which items of it.
 #[derive(Clone)]
 pub struct Opened {
@@ -162,6 +169,11 @@ impl Reads {
 }
 
 impl Opened {
+    /// Leaves out what isn't wanted.
+    pub fn keep(&mut self, wanted: impl Fn(&Id) -> bool) {
+        self.chosen = Arc::new(self.chosen.iter().filter(|c| wanted(&c.item)).cloned().collect());
+    }
+
     /// Some of its items.
     pub async fn slice(&self, some: &[Chosen]) -> Result<Slice, Fault> {
         let mut conn = self.service.db().reader().await?;
@@ -228,7 +240,7 @@ impl Opened {
     /// The lines of some entries.
     pub async fn lines(&self, numbers: &[u64]) -> Result<Vec<String>, Fault> {
         let mut conn = self.service.db().reader().await?;
-        Ok(sql::lines(&mut conn, &self.site, numbers).await?)
+        Ok(sql::numbered(&mut conn, &self.site, numbers).await?.into_values().collect())
     }
 
     /// The second table, some days at a time.
@@ -313,7 +325,7 @@ impl Slice {
     }
 }
 
-fn hash_of(line: &str) -> String {
+pub(super) fn hash_of(line: &str) -> String {
     #[derive(serde::Deserialize)]
     struct Hash {
         hash: String,

@@ -52,6 +52,8 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}/labels.pdf", "syyynn"),
     ("get", "/s/{site}/racks/{rack}/labels.pdf", "syyynn"),
     ("get", "/s/{site}/sheets/{sheet}/tags.pdf", "syyynn"),
+    ("get", "/s/{site}/check-record", "syyynn"),
+    ("post", "/s/{site}/check-record", "syyynn"),
     ("get", "/s/{site}/inspect", "syyynn"),
     ("get", "/s/{site}/inspect/find", "syyynn"),
     ("get", "/s/{site}/access", "snynnn"),

@@ -5,9 +5,9 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, access, acts, board, boards, day, decisions, devices, enrol, inspect, item, known, label,
-    label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds, scanning, session,
-    set_up, shop, tagging, tying, wall,
+    Asked, Notice, access, acts, board, boards, check_record, day, decisions, devices, enrol, inspect, item, known,
+    label, label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds, scanning,
+    session, set_up, shop, tagging, tying, wall,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -17,7 +17,9 @@ use crate::web::service::{FIRST_SITE, Fault, Look, Service};
 use crate::web::show::Show;
 use askama::Template;
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::extract::{Form, Path, Query, Request, State};
+use axum::handler::Handler;
 use axum::http::{StatusCode, Uri, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::MethodRouter;
@@ -70,6 +72,7 @@ routes! {
     "/s/{site}/another" get set_up::begin, post set_up::go_on;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;
+    "/s/{site}/check-record" get check_record::show, post check_record::check.layer(DefaultBodyLimit::max(check_record::MOST));
     "/s/{site}/inspect" get inspect::show;
     "/s/{site}/inspect/find" get inspect::find;
     "/s/{site}/access" get access::show, post access::make;

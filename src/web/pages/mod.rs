@@ -5,6 +5,7 @@ mod acting;
 mod acts;
 pub mod board;
 mod boards;
+mod check_record;
 mod correct;
 pub mod day;
 mod decisions;

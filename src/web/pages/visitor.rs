@@ -33,8 +33,11 @@ impl FromRequestParts<Service> for Visitor {
     type Rejection = Response;
 
     async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Visitor, Response> {
-        let found = Reads::from_request_parts(parts, service).await;
-        found.map(Visitor).map_err(|p| turned_away(parts, &p))
+        let found = Reads::from_request_parts(parts, service).await.and_then(|reads| match reads.actor.role {
+            Role::Probe => Err(Problem::of("not-allowed", "A probe only writes the air it measures.")),
+            _ => Ok(Visitor(reads)),
+        });
+        found.map_err(|p| turned_away(parts, &p))
     }
 }
 

@@ -5,6 +5,7 @@ mod labels;
 mod marking;
 mod paper;
 mod procedure;
+mod proof;
 mod renderings;
 mod shelf;
 mod templates;
