@@ -110,6 +110,7 @@ fn entries(c: &mut Criterion) {
                 now: Instant(START + 200 * MINUTE_MS),
                 actor,
                 manager: true,
+                probe: false,
                 targets: HashMap::new(),
             };
             accept(black_box(&state), request).map(|d| d.written.len())

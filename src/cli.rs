@@ -3,6 +3,7 @@
 use crate::clock::{Clock, Instant, Zone};
 use crate::evaluate::{BadInput, Options, Reader, standings};
 use crate::fill;
+use crate::ledger::Id;
 use crate::people::{Role, tokens};
 use crate::rules::book;
 use crate::store::Db;
@@ -107,12 +108,20 @@ enum TokenCommand {
         /// For all sites.
         #[arg(long)]
         all: bool,
+        /// A place whose air a probe measures; may be given several times. Without it a probe may write the air of every
+        /// place of its site.
+        #[arg(long = "place", value_parser = id, conflicts_with = "all")]
+        places: Vec<Id>,
         #[command(flatten)]
         db: DbUrl,
         /// The IANA time zone of the first site, if this is what makes it.
         #[arg(long, value_parser = zone)]
         site_zone: Option<Zone>,
     },
+}
+
+fn id(text: &str) -> Result<Id, String> {
+    Id::new(text).ok_or_else(|| String::from("an id has letters, digits, `.`, `_`, `-`, 1 to 40 of them"))
 }
 
 fn role(text: &str) -> Result<Role, String> {
@@ -272,14 +281,28 @@ fn report(site: &str, findings: &[crate::check::Finding]) -> ExitCode {
 }
 
 async fn token(command: TokenCommand) -> Result<ExitCode, String> {
-    let TokenCommand::Add { name, role, site, all, db, site_zone } = command;
+    let TokenCommand::Add { name, role, site, all, places, db, site_zone } = command;
+    if role != Role::Probe && !places.is_empty() {
+        return Err(String::from("Only a probe is limited to places: leave `--place` out, or give `--role probe`."));
+    }
     let db = Db::open(&db.url).await.map_err(said)?;
     let service = open(db.clone(), site_zone).await?;
     if !all && !service.has(&site) {
         return Err(format!("There is no site `{site}`; there are: {}.", service.sites().join(", ")));
     }
     let site = if all { tokens::ALL } else { &site };
-    let token = service.add_token(site, &name, role).await.map_err(fault)?;
+    let token = match places.is_empty() {
+        true => service.add_token(site, &name, role).await,
+        false => {
+            let state = service.look(site, &[]).await.map_err(fault)?.state;
+            if let Some(unknown) = places.iter().find(|p| !state.places.contains_key(*p)) {
+                let known: Vec<&str> = state.places.keys().map(Id::as_str).collect();
+                return Err(format!("There is no place `{unknown}`; there are: {}.", known.join(", ")));
+            }
+            service.add_probe(site, &name, &places).await
+        }
+    };
+    let token = token.map_err(fault)?;
     _ = writeln!(std::io::stdout(), "{token}");
     db.close().await;
     Ok(ExitCode::SUCCESS)

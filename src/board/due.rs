@@ -1,5 +1,7 @@
-//! What time alone brings: the instants at which an item's clock reaches a limit, or a shop's lead time before one.
+//! What time alone brings: the instants at which an item's clock reaches a limit, or a shop's lead time before one, at
+//! which it lacks its mark, and at which a place's air has been too warm or its probe silent for too long.
 
+use super::cold::Why;
 use crate::clock::{Instant, MINUTE_MS};
 use crate::rules::{Standing, Verdict};
 use std::fmt;
@@ -38,7 +40,57 @@ impl fmt::Display for Threshold {
     }
 }
 
-/// Something that time will bring, or has just brought.
+/// Everything that time alone brings, to an item or to a place.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum What {
+    /// An item's verdict comes nearer.
+    Limit(Threshold),
+    /// An item lacks the mark that its rule asks for.
+    Unmarked,
+    /// A lapse of a place is proposed.
+    Lapse(Why),
+}
+
+impl What {
+    /// Reads `discard-15`, `unmarked`, `air-above`.
+    pub fn read(text: &str) -> Option<What> {
+        let plain = [What::Unmarked, What::Lapse(Why::Above), What::Lapse(Why::Silent)];
+        plain.into_iter().find(|w| w.to_string() == text).or_else(|| Threshold::read(text).map(What::Limit))
+    }
+
+    /// Whether it is a place's.
+    pub fn of_place(self) -> bool {
+        matches!(self, What::Lapse(_))
+    }
+}
+
+impl fmt::Display for What {
+    /// See [`What::read`].
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            What::Limit(threshold) => threshold.fmt(f),
+            What::Unmarked => f.write_str("unmarked"),
+            What::Lapse(why) => f.write_str(why.code()),
+        }
+    }
+}
+
+/// What time will bring, or has just brought, and when.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Turn {
+    /// What.
+    pub what: What,
+    /// When, if nothing changes before.
+    pub at: Instant,
+}
+
+impl From<Due> for Turn {
+    fn from(due: Due) -> Turn {
+        Turn { what: What::Limit(due.threshold), at: due.at }
+    }
+}
+
+/// A verdict that time will bring to an item, or has just brought.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Due {
     /// What.

@@ -1,7 +1,9 @@
 //! The board room: the manager's view. What is urgent, most urgent first.
 
+pub mod cold;
 pub mod decisions;
 pub mod due;
+pub mod what_if;
 
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;

@@ -101,7 +101,7 @@ impl<'a> Line<'a> {
 
 /// The stretches in which a place was out of control, as known at the cut, of those that reach into `[from, to)`;
 /// one still open at the cut never ends.
-pub(super) fn lapses(place: &Place, cut: Cut, from: Instant, to: Instant) -> Vec<(Instant, Instant)> {
+pub fn lapses(place: &Place, cut: Cut, from: Instant, to: Instant) -> Vec<(Instant, Instant)> {
     if place.lapses.is_empty() {
         return Vec::new();
     }

@@ -3,7 +3,7 @@
 use super::refusal::*;
 use super::state::{unknown_entry, unknown_item, unknown_place};
 use super::validate::{self, Flaw};
-use super::{About, Begin, Body, Change, Entry, Id, Meta, Parsed, Record, Refusal, State};
+use super::{About, Begin, Body, Change, Entry, Id, Meta, Parsed, Record, Refusal, State, air};
 use crate::clock::{Instant, MINUTE_MS};
 use crate::rules::book;
 use std::collections::{BTreeSet, HashMap};
@@ -19,6 +19,8 @@ pub struct Request {
     pub actor: Meta,
     /// Whether a manager asks.
     pub manager: bool,
+    /// Whether a probe asks: nobody looked at what it says.
+    pub probe: bool,
     /// The entries that corrections and decisions are about, as the loader found them, by `seq`.
     pub targets: HashMap<u64, Arc<Entry>>,
 }
@@ -29,7 +31,8 @@ pub struct Draft {
     pub state: State,
     /// All that is to be written, in order of `seq`.
     pub written: Vec<Arc<Entry>>,
-    /// The `seq` of those that were asked for; the rest are rules taken into use by them.
+    /// The `seq` of those that were asked for, in their order; what was there already is not among `written`, and the rest
+    /// of it are rules taken into use.
     pub asked: Vec<u64>,
     /// The items whose standing may differ now, descendants not included.
     pub items: BTreeSet<Id>,
@@ -55,7 +58,7 @@ pub fn accept(state: &State, request: Request) -> Result<Draft, Refusal> {
     let whole = request.entries.iter().any(|p| matches!(p.bodies.first(), Some(Body::Correct { .. })));
     // The ledger's own time never runs back, whatever the machine's clock does.
     let recorded_at = state.recorded_at.map_or(request.now, |last| last.max(request.now));
-    let Request { entries, now, actor, manager, mut targets } = request;
+    let Request { entries, now, actor, manager, probe, mut targets } = request;
     for (index, parsed) in entries.into_iter().enumerate() {
         let at = parsed.at.unwrap_or(now);
         for body in parsed.bodies {
@@ -66,7 +69,11 @@ pub fn accept(state: &State, request: Request) -> Result<Draft, Refusal> {
                 body,
                 meta: Meta { recorded_at: Some(recorded_at), ..actor.clone() },
             };
-            let step = d.step(entry, now, manager, &mut targets, whole);
+            let step = match d.air(&entry, probe) {
+                Ok(true) => continue,
+                Ok(false) => d.step(entry, now, manager, &mut targets, whole),
+                Err(refusal) => Err(refusal),
+            };
             step.map_err(|r| Refusal { index: Some(index), ..r })?;
         }
     }
@@ -90,6 +97,19 @@ impl Draft {
             n += 1;
         }
         Body::Item(b)
+    }
+
+    /// Judges a reading of a place's air by those before it; says whether it is there already.
+    fn air(&mut self, entry: &Entry, probe: bool) -> Result<bool, Refusal> {
+        let Some(place) = entry.air_of().and_then(|id| self.state.places.get(id)) else { return Ok(false) };
+        if let Some(seq) = air::known(place, entry) {
+            self.asked.push(seq);
+            return Ok(true);
+        }
+        if probe {
+            air::possible(place, entry)?;
+        }
+        Ok(false)
     }
 
     fn step(
@@ -201,9 +221,10 @@ impl Draft {
                 self.check_descendants(id).map_err(blame)?;
             }
         }
+        let begun = self.state.begun();
         for id in places {
             match self.state.places.get(id) {
-                Some(p) => validate::place(p).map_err(blame)?,
+                Some(p) => validate::place(p, begun).map_err(blame)?,
                 None => return Err(unknown_place(id)),
             }
         }
@@ -336,8 +357,9 @@ fn read_prefix(entries: &[Arc<Entry>]) -> Result<State, Flaw> {
     for (id, item) in &state.items {
         validate::item(&state, id, item)?;
     }
+    let begun = state.begun();
     for p in state.places.values() {
-        validate::place(p)?;
+        validate::place(p, begun)?;
     }
     Ok(state)
 }

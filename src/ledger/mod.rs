@@ -1,5 +1,6 @@
 //! The ledger room: what happened, and which entry may follow which. Pure.
 
+mod air;
 pub mod chain;
 mod decide;
 mod entry;
@@ -15,6 +16,7 @@ mod temperature;
 mod validate;
 mod wire;
 
+pub use air::{JUMP, JUMP_WITHIN_MS};
 pub use decide::{Draft, Misfit, Request, accept, is_setup, made_id, read_all};
 pub use entry::*;
 pub use id::Id;

@@ -59,6 +59,8 @@ codes! {
     ALREADY_THERE "already-there" 409 refused_already_there refused_already_there_next
     LAPSE_OPEN "lapse-open" 409 refused_lapse_open refused_lapse_open_next
     NO_LAPSE "no-lapse" 409 refused_no_lapse refused_no_lapse_next
+    BEFORE_LEDGER "before-ledger" 409 refused_before_ledger refused_before_ledger_next
+    AIR_JUMP "air-jump" 409 refused_air_jump refused_air_jump_next
     NO_CONTROL "no-control" 409 refused_no_control refused_no_control_next
     BAD_UNTIL "bad-until" 409 refused_bad_until refused_bad_until_next
     IN_FUTURE "in-the-future" 409 refused_in_the_future refused_in_the_future_next

@@ -96,6 +96,11 @@ pub struct State {
 }
 
 impl State {
+    /// When the shop's ledger begins, by what was first written of how it is set up. None where no shop is named.
+    pub fn begun(&self) -> Option<Instant> {
+        self.site.as_ref().and_then(|_| self.config.values().map(|r| r.original.at).min())
+    }
+
     /// The rule of that id as it was known at `seq`: taken into use, or built in.
     pub fn rule(&self, id: &Id, seq: u64) -> Option<Arc<Rule>> {
         match self.rules.get(id) {

@@ -3,7 +3,7 @@
 use super::refusal::*;
 use super::state::{unknown_item, unknown_place, unknown_rule};
 use super::{Body, Control, Entry, Id, Item, Place, Refusal, State};
-use crate::clock::Instant;
+use crate::clock::{HOUR_MS, Instant};
 use std::collections::HashMap;
 
 /// Most entries on an item.
@@ -12,6 +12,10 @@ pub const ITEM_ENTRIES: usize = 2_000;
 pub const PARENTS: usize = 64;
 /// Most generations, the first being 1.
 pub const GENERATIONS: u32 = 32;
+
+/// How long before the ledger begins a place's cold and air may be spoken of, milliseconds: a shop's first day may be
+/// written down after it was set up.
+pub const BEFORE_MS: i64 = 24 * HOUR_MS;
 
 /// An entry that may not stand where it stands.
 pub struct Flaw {
@@ -193,12 +197,25 @@ fn generation(
     n
 }
 
-/// Judges a place's lapses and restores.
-pub fn place(place: &Place) -> Check {
+/// Judges a place's lapses and restores, and that they and its air lie in the time of the ledger, which begins at `begun`.
+pub fn place(place: &Place, begun: Option<Instant>) -> Check {
+    let early = |at: Instant| begun.filter(|begun| at < begun.plus(-BEFORE_MS));
+    let too_early = |begun| {
+        let said = format!("The shop's ledger begins at {begun}, and that lies more than a day before.");
+        Refusal::new(&BEFORE_LEDGER, said)
+    };
+    if let Some(((at, seq), _)) = place.air.get_min()
+        && let Some(begun) = early(*at)
+    {
+        return Err(Flaw { seq: *seq, refusal: too_early(begun) });
+    }
     let mut open: Option<Instant> = None;
     for e in place.lapses.values() {
         if e.meta.seq < place.seq {
             return flaw(e, unknown_place(&place.place));
+        }
+        if let Some(begun) = early(e.at) {
+            return flaw(e, too_early(begun));
         }
         match &e.body {
             Body::Lapse { until, .. } => {

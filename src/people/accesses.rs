@@ -102,7 +102,7 @@ pub async fn find(conn: &mut Conn, secret: &str, now: Instant) -> Result<Option<
     let access = Access { id: id.clone(), until: Instant(until), within: from.zip(to) };
     let name = if name.is_empty() { id.to_string() } else { name };
     let (role, how, site) = (Role::Inspector, ByHow::Token, Some(site));
-    Ok(Some(Actor { by: id, name, role, site, how, device: None, access: Some(access) }))
+    Ok(Some(Actor { how, access: Some(access), ..Actor::token(id, &name, role, site) }))
 }
 
 /// Ends such a sign-in; the link stays good.

@@ -66,6 +66,8 @@ pub struct Actor {
     pub device: Option<Id>,
     /// The link that let them in, where one did.
     pub access: Option<Access>,
+    /// The places whose air a probe may write; none for every place of its shop.
+    pub places: Vec<Id>,
 }
 
 /// What an inspector's link lets whoever has it see.
@@ -82,7 +84,21 @@ pub struct Access {
 impl Actor {
     /// Who a token stands for.
     pub fn token(by: Id, name: &str, role: Role, site: Option<String>) -> Actor {
-        Actor { by, name: name.to_owned(), role, site, how: ByHow::Token, device: None, access: None }
+        Actor {
+            by,
+            name: name.to_owned(),
+            role,
+            site,
+            how: ByHow::Token,
+            device: None,
+            access: None,
+            places: Vec::new(),
+        }
+    }
+
+    /// Whether the air of a place is theirs to write.
+    pub fn measures(&self, place: &Id) -> bool {
+        self.places.is_empty() || self.places.contains(place)
     }
 }
 

@@ -76,7 +76,7 @@ pub async fn find(conn: &mut Conn, secret: &str, now: Instant) -> Result<Option<
         }
         let role = acting_as(role, how);
         let device = device.as_deref().filter(|_| here).and_then(Id::new);
-        actors.push(Actor { by: by.clone(), name: name.clone(), role, site: Some(site), how, device, access: None });
+        actors.push(Actor { how, device, ..Actor::token(by.clone(), &name, role, Some(site)) });
     }
     Ok((!actors.is_empty()).then_some(Found { actors, seen_at: Instant(seen) }))
 }

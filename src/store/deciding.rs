@@ -5,11 +5,14 @@ use super::ledger as sql;
 use super::writer::{Asked, Batch, Done, Fail, KEYS_MS, NEAR_MS, Writer};
 use super::{Conn, StoreError, load};
 use crate::answer;
-use crate::clock::Instant;
+use crate::clock::{HOUR_MS, Instant};
 use crate::exposure::AIR_HOLDS_MS;
 use crate::ledger::{self, About, Body, Entry, Id, Meta, Parsed, Request, chain};
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
+
+/// A probe's readings that come later than this are not compared with those before them, milliseconds.
+const LATE_MS: i64 = 24 * HOUR_MS;
 
 impl Writer {
     pub(super) async fn decide_all(
@@ -89,7 +92,7 @@ impl Writer {
         batch: &mut Batch,
         asked: Asked,
     ) -> Result<Result<Done, Fail>, StoreError> {
-        let Asked { entries, actor, manager, key } = asked;
+        let Asked { entries, actor, manager, probe, key } = asked;
         let now = self.clock.now();
         let who = actor.by.as_ref().map_or(String::new(), |b| b.as_str().to_owned());
         if let Some((key, body)) = &key {
@@ -103,22 +106,36 @@ impl Writer {
             }
         }
         let targets = self.bring(conn, batch, &entries, now).await?;
-        let request = Request { entries, now, actor, manager, targets };
+        if probe {
+            self.bring_air(conn, batch, &entries, now).await?;
+        }
+        let request = Request { entries, now, actor, manager, probe, targets };
         let draft = match ledger::accept(&batch.state, request) {
             Ok(draft) => draft,
             Err(refusal) => return Ok(Err(Fail::Refused(refusal))),
         };
-        let asked: HashSet<u64> = draft.asked.iter().copied().collect();
-        let mut lines = Vec::new();
-        let mut mine = Vec::new();
         for e in &draft.written {
             let (line, hash) = chain::seal(&batch.hash, e);
             batch.hash = hash;
-            if asked.contains(&e.meta.seq) {
-                lines.push(line.clone());
-                mine.push(e.clone());
-            }
             batch.rows.push(row(&draft.targets, e, line));
+        }
+        let (mut lines, mut mine) = (Vec::new(), Vec::new());
+        let (first, written) = (batch.rows.len() - draft.written.len(), &draft.written);
+        for seq in &draft.asked {
+            if let Ok(i) = written.binary_search_by_key(seq, |e| e.meta.seq) {
+                lines.push(batch.rows[first + i].line.clone());
+                mine.push(written[i].clone());
+                continue;
+            }
+            // It was there already, or another request of this batch has just written it.
+            let here = batch.rows.iter().find(|r| r.seq == *seq as i64).map(|r| r.line.clone());
+            let line = match here {
+                None => sql::tail(conn, &self.site, seq - 1, 1).await?.pop().map(|(_, line)| line),
+                here => here,
+            };
+            let Some(line) = line else { continue };
+            mine.push(Arc::new(load::entry(&self.site, *seq, &line)?));
+            lines.push(line);
         }
         self.note_changes(conn, batch, &draft, now).await?;
         batch.state = draft.state;
@@ -129,6 +146,19 @@ impl Writer {
             batch.by_key.insert((who, key), (body, done.clone()));
         }
         Ok(Ok(done))
+    }
+
+    /// Brings the air of before a probe's readings into memory, as far back as a day.
+    async fn bring_air(
+        &self,
+        conn: &mut Conn,
+        batch: &mut Batch,
+        entries: &[Parsed],
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let first = entries.iter().map(|p| p.at.unwrap_or(now)).min().unwrap_or(now);
+        let from = first.max(now.plus(-LATE_MS)).plus(-ledger::JUMP_WITHIN_MS);
+        load::air_back(conn, &self.site, &mut batch.state, from).await
     }
 
     /// Brings items into memory whose ids would else be made again: they may have closed long ago.

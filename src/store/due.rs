@@ -2,7 +2,7 @@
 
 use super::{Conn, StoreError, exec, load, rows};
 use crate::board::decisions::named;
-use crate::board::due::{Due, LEADS, Threshold};
+use crate::board::due::{LEADS, Turn, What};
 use crate::clock::Instant;
 use crate::ledger::{About, Action, Body, Entry, Id, records};
 use std::sync::Arc;
@@ -21,11 +21,11 @@ const MENDED: &str = "select c.seq, c.line from entry d join entry c on c.site =
     where d.site = $1 and d.kind = 'decide' order by c.seq";
 const CORRECTED: &str = "select count(*) from entry where site = $1 and seq > $2 and target is not null";
 
-/// Something due of an item.
-pub type Row = (Id, Due);
+/// Something due of an item or of a place.
+pub type Row = (Id, Turn);
 
 fn row(subject: &str, threshold: &str, at: i64) -> Option<Row> {
-    Some((Id::new(subject)?, Due { threshold: Threshold::read(threshold)?, at: Instant(at) }))
+    Some((Id::new(subject)?, Turn { what: What::read(threshold)?, at: Instant(at) }))
 }
 
 /// All that is due in a shop, and whether it was told.
@@ -36,11 +36,11 @@ pub async fn all(conn: &mut Conn, site: &str) -> Result<Vec<(Row, bool)>, StoreE
 
 /// Writes what is due anew: `gone` as it was known, then `new`. What is there with the same instant stays as it is.
 pub async fn change(conn: &mut Conn, site: &str, gone: &[Row], new: &[Row]) -> Result<(), StoreError> {
-    for (subject, due) in gone {
-        exec!(conn, DROP, site, subject.as_str(), due.threshold.to_string(), due.at.0)?;
+    for (subject, turn) in gone {
+        exec!(conn, DROP, site, subject.as_str(), turn.what.to_string(), turn.at.0)?;
     }
-    for (subject, due) in new {
-        exec!(conn, PUT, site, subject.as_str(), due.threshold.to_string(), due.at.0)?;
+    for (subject, turn) in new {
+        exec!(conn, PUT, site, subject.as_str(), turn.what.to_string(), turn.at.0)?;
     }
     Ok(())
 }

@@ -22,6 +22,7 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/postgres/0004_procedure.sql"),
     ),
     (5, include_str!("../../migrations/sqlite/0005_due.sql"), include_str!("../../migrations/postgres/0005_due.sql")),
+    (6, include_str!("../../migrations/sqlite/0006_cold.sql"), include_str!("../../migrations/postgres/0006_cold.sql")),
     (
         7,
         include_str!("../../migrations/sqlite/0007_access.sql"),

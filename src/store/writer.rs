@@ -37,6 +37,8 @@ pub struct Asked {
     pub actor: Meta,
     /// Whether a manager asks.
     pub manager: bool,
+    /// Whether a probe asks: nobody looked at what it says.
+    pub probe: bool,
     /// The idempotency key and the hash of the request it came with.
     pub key: Option<(String, String)>,
 }
@@ -229,7 +231,8 @@ impl Writer {
                 return Err(failed("the ledger could not be read")(e));
             }
         };
-        if !batch.rows.is_empty() {
+        // A repeated reading writes nothing, but its key is kept.
+        if !batch.rows.is_empty() || !batch.answers.is_empty() {
             if let Err(e) = self.store(&mut conn, &mut batch).await {
                 _ = conn.rollback().await;
                 return Err(failed("a statement failed")(e.into()));

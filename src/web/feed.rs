@@ -5,7 +5,7 @@
 
 use super::service::{Fault, Inner, Service};
 use super::timekeeper::Timekeeper;
-use crate::board::due::Due;
+use crate::board::due::{Turn, What};
 use crate::ledger::Id;
 use crate::store::writer::Shop;
 use crate::store::{StoreError, due, ledger as sql};
@@ -71,10 +71,16 @@ pub fn entry(seq: u64, line: &str) -> String {
 }
 
 /// What time alone brings, as a piece of a stream. It has no `id:`, nobody can ask for it again.
-fn timed(item: &Id, due: &Due) -> String {
-    let (verdict, minutes) = (due.threshold.verdict, due.threshold.minutes);
-    let limit = due.at.plus(minutes * crate::clock::MINUTE_MS);
-    let data = json!({"item": item, "verdict": verdict, "minutes": minutes, "at": due.at, "limit_at": limit});
+fn timed(subject: &Id, turn: &Turn) -> String {
+    let at = turn.at;
+    let data = match turn.what {
+        What::Limit(t) => {
+            let limit_at = at.plus(t.minutes * crate::clock::MINUTE_MS);
+            json!({"item": subject, "verdict": t.verdict, "minutes": t.minutes, "at": at, "limit_at": limit_at})
+        }
+        What::Unmarked => json!({"item": subject, "unmarked": true, "at": at}),
+        What::Lapse(why) => json!({"place": subject, "lapse": why.code(), "at": at}),
+    };
     format!("event: due\ndata: {data}\n\n")
 }
 
@@ -206,8 +212,8 @@ impl Follower {
             }
         }
         self.told = Some(at);
-        for (item, due) in self.keeper.turn(service, &self.shop).await? {
-            self.feed.tell(0, timed(&item, &due));
+        for (subject, turn) in self.keeper.turn(service, &self.shop).await? {
+            self.feed.tell(0, timed(&subject, &turn));
         }
         Ok(())
     }

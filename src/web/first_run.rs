@@ -6,6 +6,7 @@ use crate::ledger::{Body, ByHow, Id, Meta, Parsed};
 use crate::people::limits::SET_UP_MS;
 use crate::people::{Actor, Role, hashing, persons, secret, sessions, tokens};
 use crate::store::ledger as sql;
+use crate::store::writer::Asked;
 use serde_json::Value;
 
 /// The address that is good once: the hash of its code, and until when.
@@ -90,7 +91,8 @@ impl Service {
         let in_use = |b: &Body| matches!(b, Body::Rule(r) if state.rules.contains_key(&r.rule));
         let entries = entries.into_iter().filter(|p| !p.bodies.iter().any(in_use)).collect();
         let meta = Meta { by: Id::new(&id), by_how: Some(ByHow::Password), ..Meta::default() };
-        self.write_as(FIRST_SITE, meta, true, entries, None).await?;
+        let asked = Asked { entries, actor: meta, manager: true, probe: false, key: None };
+        self.write_as(FIRST_SITE, asked).await?;
         let new = persons::New { name, sign_in: Some(secret::sign_in_name(name)), password: Some(password), pin: None };
         let mut conn = self.writing().await?;
         persons::add(&mut conn, FIRST_SITE, &id, Role::Manager, &new, self.now()).await?;

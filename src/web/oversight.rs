@@ -2,6 +2,7 @@
 
 use super::auth::Reads;
 use super::service::{Fault, Look};
+use crate::board::cold;
 use crate::board::decisions::{BACK_MS, CLOSED_MOST, ENTRIES_MOST, Facts, Matter, UNREAD_MS, list};
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
 use crate::ledger::{Id, Record};
@@ -35,6 +36,8 @@ impl Reads {
         let mut look = self.look(&[]).await?;
         let (site, now, head) = (&self.site, look.now, look.state.head);
         let since = now.plus(-BACK_MS);
+        let (air, watched) = self.service().air(site, &look.state, now).await?;
+        let cold = cold::look(&look.state, &air, &watched, now);
         let mut conn = self.service().db().reader().await?;
         let (written, whole) = oversight::written(&mut conn, site, since, head, ENTRIES_MOST).await?;
         let closed = oversight::deviant(&mut conn, site, since, CLOSED_MOST).await?;
@@ -44,7 +47,7 @@ impl Reads {
         load::put(site, &mut look.state, &said)?;
         let zone = look.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
         let shelf = sql::shelf(&mut conn, site).await?.0;
-        let facts = Facts { written, procedure: due(&shelf, now, zone) };
+        let facts = Facts { written, procedure: due(&shelf, now, zone), cold };
         let matters = list(&look.state, now, &facts);
         // Their names are shown; those of items closed without a deviation aren't at hand yet.
         let named: BTreeSet<Id> = matters.iter().flat_map(|m| &m.of).filter_map(|o| o.item.clone()).collect();

@@ -3,6 +3,7 @@
 use super::feed::Feeds;
 use super::first_run::SettingUp;
 use super::fragments::Fragments;
+use crate::board::cold::Air;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
 use crate::people::{Actor, Role, accesses, limits, sessions, tokens};
@@ -81,6 +82,7 @@ pub(super) struct Inner {
     pub(super) making: tokio::sync::Mutex<()>,
     pub(super) feeds: Feeds,
     pub(super) fragments: Fragments,
+    pub(super) airs: Mutex<HashMap<String, Arc<Air>>>,
 }
 
 /// Who a token or sign-in was found to be, until when that isn't asked again, and when its use was last written down.
@@ -111,6 +113,7 @@ impl Service {
             making: tokio::sync::Mutex::default(),
             feeds: Feeds::default(),
             fragments: Fragments::default(),
+            airs: Mutex::default(),
         };
         let service = Service(Arc::new(inner));
         for site in sites {
@@ -142,7 +145,9 @@ impl Service {
         if added {
             self.open_shop(site).await?;
             let first = parse(entry, From::Caller).map_err(Fault::Refused)?;
-            self.write_as(site, server(), true, vec![first], None).await?;
+            let actor = Meta { by: Id::new(SERVER), ..Meta::default() };
+            let first = Asked { entries: vec![first], actor, manager: true, probe: false, key: None };
+            self.write_as(site, first).await?;
         }
         Ok(added)
     }
@@ -243,16 +248,17 @@ impl Service {
         entries: Vec<Parsed>,
         key: Option<(String, String)>,
     ) -> Result<Done, Fault> {
-        let probe_only = |p: &Parsed| p.bodies.iter().all(|b| matches!(b, Body::AirReading { .. }));
+        let its_own = |b: &Body| matches!(b, Body::AirReading { place, .. } if actor.measures(place));
         match actor.role {
             Role::Staff | Role::Manager => {}
-            Role::Probe if entries.iter().all(probe_only) => {}
+            Role::Probe if entries.iter().flat_map(|p| &p.bodies).all(its_own) => {}
             Role::Probe | Role::Inspector => return Err(Fault::Forbidden),
         }
         self.check_approvals(site, &entries).await?;
         let (by, by_how, device) = (Some(actor.by.clone()), Some(actor.how), actor.device.clone());
         let meta = Meta { by, by_how, device, ..Meta::default() };
-        self.write_as(site, meta, actor.role == Role::Manager, entries, key).await
+        let (manager, probe) = (actor.role == Role::Manager, actor.role == Role::Probe);
+        self.write_as(site, Asked { entries, actor: meta, manager, probe, key }).await
     }
 
     /// What the same form was answered when it came before, if it did: with the same key and the same words.
@@ -263,18 +269,11 @@ impl Service {
         (was == key.1).then(|| Done { entries: Vec::new(), answer, now: self.now() })
     }
 
-    pub(super) async fn write_as(
-        &self,
-        site: &str,
-        actor: Meta,
-        manager: bool,
-        entries: Vec<Parsed>,
-        key: Option<(String, String)>,
-    ) -> Result<Done, Fault> {
+    pub(super) async fn write_as(&self, site: &str, asked: Asked) -> Result<Done, Fault> {
         let shop = self.shop(site)?;
         let (reply, answer) = oneshot::channel();
         // The writer is a task of its own: what it was handed it finishes, whoever stops waiting.
-        if !shop.write(Job { asked: Asked { entries, actor, manager, key }, reply }) {
+        if !shop.write(Job { asked, reply }) {
             return Err(Fault::Busy);
         }
         match answer.await {
@@ -344,7 +343,7 @@ impl Service {
     /// Makes a token.
     pub async fn add_token(&self, site: &str, name: &str, role: Role) -> Result<String, Fault> {
         let mut conn = self.0.db.writer().await?;
-        Ok(tokens::add(&mut conn, site, name, role, self.now()).await?)
+        Ok(tokens::add(&mut conn, site, name, role, &[], self.now()).await?)
     }
 
     /// How far each ledger has been verified since the start: entries done, entries in all.
@@ -364,10 +363,6 @@ impl Service {
         }
         Err(Fault::Refused(Refusal::new(&refusal::TOO_MANY, format!("There are {count} entries in it."))))
     }
-}
-
-fn server() -> Meta {
-    Meta { by: Id::new(SERVER), ..Meta::default() }
 }
 
 /// What was written, as handlers see it.

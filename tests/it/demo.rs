@@ -47,8 +47,14 @@ pub fn written(posted: &[(Instant, serde_json::Value)]) -> (State, Vec<Arc<Entry
     for (recorded_at, value) in posted {
         let parsed = ledger::parse(&value.to_string(), From::Caller).unwrap_or_else(|r| panic!("{value}: {r}"));
         let actor = Meta { by: Id::new("demo"), by_how: Some(ByHow::Token), ..Meta::default() };
-        let request =
-            Request { entries: vec![parsed], now: *recorded_at, actor, manager: true, targets: targets.clone() };
+        let request = Request {
+            entries: vec![parsed],
+            now: *recorded_at,
+            actor,
+            manager: true,
+            probe: false,
+            targets: targets.clone(),
+        };
         let draft = ledger::accept(&state, request).unwrap_or_else(|r| panic!("{value}: {r}"));
         let items = value["items"].as_array().map_or(1, Vec::len);
         assert_eq!(draft.written.len(), items, "the demo numbers its entries itself: {value}");

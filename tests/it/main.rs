@@ -4,6 +4,7 @@
 mod kit;
 
 mod api;
+mod cold;
 mod decisions;
 mod demo;
 mod exposure;

@@ -1,7 +1,8 @@
 """Whether a ledger is one that would be accepted: each refusal, plainly, over the whole of it."""
 
-from reference import BUILT_IN, CONFIG, INF, LATE, Entry, instant
+from reference import BUILT_IN, CONFIG, HOUR, INF, LATE, Entry, instant
 
+DAY = 24 * HOUR
 COMMON = {"at", "kind", "note"}
 SERVER = {"by", "by_how", "device", "seq", "recorded_at", "late_ms", "prev", "hash"}
 MEMBERS = {  # kind: (needed, allowed besides)
@@ -86,6 +87,10 @@ def _check(lines):
             require(changed.at <= limit + LATE, e, "future")
             _names_known(changed, fix.seq, begun, placed)
             true.append(changed)
+    begun = min(e.at for e in entries if e.kind in CONFIG)
+    for e in true:
+        if e.kind == "lapse" or (e.kind == "reading" and e.get("place") is not None):
+            require(e.at >= begun - DAY, e, "before-ledger")
     known = _config(true)
     _replay(sorted((e for e in true if e.kind not in CONFIG and e.kind != "correct"), key=lambda e: e.order), known)
 

@@ -13,6 +13,7 @@ mod settled;
 mod shop;
 mod written;
 
+use super::cold::{Cold, Proposal};
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS, SECOND_MS, Zone};
 use crate::exposure::Fold;
 use crate::ledger::{About, Action, Id, Record, State};
@@ -43,6 +44,8 @@ pub const UNREAD_MS: i64 = 24 * HOUR_MS;
 pub const CODES: &[(&str, bool)] = &[
     ("over", false),
     ("no-return", false),
+    ("air-above", false),
+    ("air-silent", false),
     ("served-late", false),
     ("made-from-over", false),
     ("seen-elsewhere", false),
@@ -87,6 +90,8 @@ pub struct Occurrence {
     pub ms: i64,
     /// Entries that say it, by number: a decision about one of them may be meant for it.
     pub entries: Vec<u64>,
+    /// The lapse that is proposed.
+    pub lapse: Option<Proposal>,
 }
 
 impl Occurrence {
@@ -102,6 +107,7 @@ impl Occurrence {
             by: None,
             ms: 0,
             entries: Vec::new(),
+            lapse: None,
         }
     }
 }
@@ -124,6 +130,8 @@ pub struct Facts {
     pub written: BTreeMap<u64, Record>,
     /// What about the written procedure waits for a manager.
     pub procedure: Option<Due>,
+    /// How it stands about the cold of the places.
+    pub cold: Vec<Cold>,
 }
 
 /// What the note of a decision about an occurrence says.
@@ -142,6 +150,8 @@ pub fn named(note: &str) -> Option<&'static str> {
 pub fn actions(code: &str) -> &'static [Action] {
     match code {
         "over" | "no-return" => &[Action::Keep, Action::Corrected],
+        // A lapse, or that there was none, or that somebody knows of it.
+        "air-above" | "air-silent" => &[Action::Acknowledge, Action::Dismiss],
         // Only another entry mends these.
         "unsigned" | "no-procedure" | "procedure-review" => &[],
         _ => &[Action::Acknowledge, Action::Keep, Action::Corrected, Action::Dismiss],

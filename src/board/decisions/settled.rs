@@ -17,7 +17,9 @@ fn name(about: &About) -> String {
 
 /// Whether it still goes on while it is listed: only a decision that names it settles that.
 fn goes_on(code: &str) -> bool {
-    matches!(code, "over" | "no-return" | "unmarked" | "label-late" | "out-at-closing" | "no-reading")
+    let still =
+        ["over", "no-return", "unmarked", "label-late", "out-at-closing", "no-reading", "air-above", "air-silent"];
+    still.contains(&code)
 }
 
 impl Decisions {

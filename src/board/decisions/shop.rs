@@ -14,6 +14,7 @@ pub(super) fn matters(state: &State, now: Instant, zone: Zone, facts: &Facts) ->
     let mut found = Found::new();
     rules(state, &others, &mut found);
     readings(state, now, zone, &mut found);
+    lapses(facts, &mut found);
     days(&others, now, zone, facts, &mut found);
     match &facts.procedure {
         Some(Due::NoneInForce) => {
@@ -59,6 +60,14 @@ fn readings(state: &State, now: Instant, zone: Zone, found: &mut Found) {
             let about = Some(About::Id(id.clone()));
             found.push(("no-reading", Occurrence { about, place: Some(id.clone()), since, ..Occurrence::at(today) }));
         }
+    }
+}
+
+/// Lapses that nobody has written; one that was written leaves nothing to propose.
+fn lapses(facts: &Facts, found: &mut Found) {
+    for p in facts.cold.iter().flat_map(|c| &c.proposals) {
+        let (about, place, lapse) = (Some(About::Id(p.place.clone())), Some(p.place.clone()), Some(p.clone()));
+        found.push((p.why.code(), Occurrence { about, place, lapse, ..Occurrence::at(p.from) }));
     }
 }
 

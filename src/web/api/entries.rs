@@ -20,6 +20,9 @@ const TAIL: usize = 1_000;
 ///
 /// Writes one entry or an array of up to 500, all or none. Entries of an array are judged in order; where one of them
 /// is a correction, as a whole.
+///
+/// A reading of a place's air that is there already (the same place, instant, value, unit, probe and note) is not written
+/// again: the answer has the entry that is there. So a probe may send what it got no answer to once more.
 #[utoipa::path(
     post,
     path = "/s/{site}/api/entries",

@@ -86,7 +86,8 @@ pub fn document() -> Value {
     doc["components"]["securitySchemes"] = json!({
         "bearer": {"type": "http", "scheme": "bearer",
             "description": "A token made with `counterclock token add`. Its role says what it may do: staff write what \
-                happens, managers everything, inspectors read, probes write air readings."},
+                happens, managers everything, inspectors read, probes write air readings, of the places their token is \
+                limited to if it is."},
         "cookie": {"type": "apiKey", "in": "cookie", "name": HOST_COOKIE,
             "description": format!("The cookie of a sign-in; over plain http it is called `{COOKIE}`.")},
     });

@@ -75,7 +75,11 @@ impl<'a> Ctx<'a> {
         let targets = near.map(|r| &r.original).filter(|e| wanted.contains(&e.meta.seq));
         let targets = targets.map(|e| (e.meta.seq, e.clone())).collect();
         let actor = ledger::Meta::default();
-        ledger::accept(self.state, ledger::Request { entries, now: self.show.now, actor, manager: false, targets }).ok()
+        ledger::accept(
+            self.state,
+            ledger::Request { entries, now: self.show.now, actor, manager: false, probe: false, targets },
+        )
+        .ok()
     }
 }
 

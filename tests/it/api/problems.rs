@@ -47,8 +47,9 @@ async fn every_problem_is_produced(house: House) {
 
     let lock = fault::lock(&house).await;
     let crowd: Vec<_> = (0..CROWD)
-        .map(|_| {
-            let (staff, air) = (staff.clone(), air.clone());
+        .map(|n| {
+            // Of one probe each: the same reading sent again would be the one that is there.
+            let (staff, air) = (staff.clone(), air.replace("\"unit\"", &format!("\"probe\":\"p{n}\",\"unit\"")));
             tokio::spawn(async move { staff.post_text(&air, &[]).await })
         })
         .collect();

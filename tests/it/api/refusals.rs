@@ -119,6 +119,11 @@ fn cases() -> Vec<Case> {
         case("already-there", moved("tub", "11:00", "fridge")),
         case("lapse-open", lapse("walk-in", "11:00")),
         case("no-lapse", json!({"kind": "restore", "at": at, "place": "fridge"})),
+        case("before-ledger", json!({"kind": "lapse", "at": "1970-01-01T00:00:00Z", "place": "fridge"})),
+        Case {
+            before: vec![json!({"kind": "reading", "at": t("10:59"), "place": "fridge", "value": "4.0", "unit": "C"})],
+            ..case("air-jump", json!({"kind": "reading", "at": at, "place": "fridge", "value": "64.0", "unit": "C"}))
+        },
         case("no-control", lapse("bench", "11:00")),
         case("bad-until", json!({"kind": "lapse", "at": at, "place": "fridge", "until": t("10:00")})),
         case("bad-until", json!({"kind": "lapse", "at": at, "place": "fridge", "until": t("12:01")})),
@@ -157,7 +162,11 @@ async fn every_refusal_is_produced(house: House) {
             let answer = house.manager().post(entry).await;
             assert!(answer.status.is_success() || answer.code() == "id-used", "{n} {}: {}", case.code, answer.text());
         }
-        let actor = if case.code == "managers-only" { house.staff() } else { house.manager() };
+        let actor = match case.code {
+            "managers-only" => house.staff(),
+            "air-jump" => house.role("probe"),
+            _ => house.manager(),
+        };
         let head = house.head().await;
         let row = CODES.iter().find(|c| c.code == case.code).expect("a code of the table");
         let answer = actor.post_text(&case.sent, &[]).await.refused(row.status, row.code);

@@ -3,6 +3,7 @@
 use crate::kit::actor::{Actor, Anonymous, Bearer, Cookie};
 use crate::kit::house::{House, SITE, t};
 use axum::body::Body;
+use counterclock::ledger::Id;
 use counterclock::people::{Role, tokens};
 use serde_json::{Value, json};
 
@@ -18,6 +19,8 @@ const TABLE: &[(&str, u16, u16, u16, u16)] = &[
     ("manager", 200, 201, 201, 201),
     ("inspector", 200, 403, 403, 403),
     ("probe", 403, 201, 403, 403),
+    ("the fridge's probe", 403, 201, 403, 403),
+    ("the case's probe", 403, 403, 403, 403),
     ("another shop's manager", 403, 403, 403, 403),
     ("all shops' staff", 200, 201, 201, 403),
     ("all shops' inspector", 200, 403, 403, 403),
@@ -45,6 +48,11 @@ async fn every_role_on_every_route(house: House) {
     service.add_site("annex", SITE).await.expect("another shop");
     let token = async |site: &str, role: Role| service.add_token(site, "n", role).await.expect("a token");
     let elsewhere = Bearer(house.clone(), token("annex", Role::Manager).await);
+    let measures = async |place: &str| {
+        let place = Id::new(place).expect("an id");
+        Bearer(house.clone(), service.add_probe("shop", "n", &[place]).await.expect("a token"))
+    };
+    let (fridges, cases) = (measures("fridge").await, measures("case").await);
     let all_staff = Bearer(house.clone(), token(tokens::ALL, Role::Staff).await);
     let all_inspector = Bearer(house.clone(), token(tokens::ALL, Role::Inspector).await);
     let mut places = ["bench", "fridge"].into_iter().cycle();
@@ -88,6 +96,8 @@ async fn every_role_on_every_route(house: House) {
             "unknown token" => row!(Bearer(house.clone(), format!("cc_{}", "0".repeat(64)))),
             "not bearer" => row!(Bearer(house.clone(), String::from(" \u{e9}"))),
             "staff's cookie" => row!(Cookie(house.clone(), house.staff().1)),
+            "the fridge's probe" => row!(fridges.clone()),
+            "the case's probe" => row!(cases.clone()),
             "another shop's manager" => row!(elsewhere.clone()),
             "all shops' staff" => row!(all_staff.clone()),
             "all shops' inspector" => row!(all_inspector.clone()),

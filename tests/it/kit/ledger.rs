@@ -371,6 +371,7 @@ impl Shop {
             now: instant(now),
             actor: Meta::default(),
             manager,
+            probe: false,
             targets: self.entries.clone(),
         };
         let draft = accept(&self.state, request).map_err(|r| r.code.code)?;

@@ -138,15 +138,25 @@ impl Listening {
         seqs
     }
 
-    /// The next of what time alone brings: `tub discard-15 13:45`.
+    /// The next of what time alone brings: `tub discard-15 13:45`, `tub unmarked 12:15`, `fridge air-above 12:40`.
     pub async fn due(&mut self) -> String {
         loop {
             let event = self.next().await;
             if event.name == "due" {
                 let d = &event.data;
                 assert_eq!(event.id, "", "it has no id of its own");
-                let text = |name: &str| d[name].as_str().expect("a text").to_owned();
-                return format!("{} {}-{} {}", text("item"), text("verdict"), d["minutes"], &text("at")[11..16]);
+                let at = &d["at"].as_str().expect("a time")[11..16];
+                return match (&d["item"], &d["verdict"], &d["place"]) {
+                    (Value::String(item), Value::String(verdict), _) => {
+                        format!("{item} {verdict}-{} {at}", d["minutes"])
+                    }
+                    (Value::String(item), ..) => {
+                        assert_eq!(d["unmarked"], true, "{d}");
+                        format!("{item} unmarked {at}")
+                    }
+                    (_, _, Value::String(place)) => format!("{place} {} {at}", d["lapse"].as_str().expect("a lapse")),
+                    _ => panic!("{d}"),
+                };
             }
         }
     }

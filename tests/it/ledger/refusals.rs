@@ -56,6 +56,10 @@ fn close(item: &str, at: &str) -> Value {
     json!({"kind": "close", "at": at, "item": item, "as": "sold"})
 }
 
+fn air(place: &str) -> Value {
+    json!({"kind": "reading", "at": "10:00", "place": place, "value": "4.0", "unit": "C"})
+}
+
 fn lapse(place: &str, at: &str) -> Value {
     json!({"kind": "lapse", "at": at, "place": place})
 }
@@ -220,6 +224,19 @@ fn rows() -> Vec<Row> {
             json!({"kind": "restore", "at": "10:00", "place": "fridge"}),
         ),
         row("no-control", shop(), lapse("bench", "10:00"), lapse("freezer", "10:00")),
+        // A day before the shop was there is taken.
+        row(
+            "before-ledger",
+            shop(),
+            lapse("fridge", "2026-04-29T23:59:59.999Z"),
+            lapse("fridge", "2026-04-30T00:00:00Z"),
+        ),
+        row(
+            "before-ledger",
+            shop(),
+            with(air("fridge"), json!({"at": "1970-01-01T00:00:00Z"})),
+            with(air("fridge"), json!({"at": "2026-04-30T00:00:00Z"})),
+        ),
         row(
             "bad-until",
             shop(),
@@ -300,9 +317,17 @@ fn no_code_is_left_out() {
     let all: BTreeSet<&str> = refusal::CODES.iter().map(|c| c.code).collect();
     let made: BTreeSet<&str> = rows().iter().map(|r| r.code).collect();
     let missing: Vec<&str> = all.difference(&made).copied().collect();
-    // `too-many` is a request's, `in-the-future` and `managers-only` are asked by the clock and the role; `evaluate` needs
-    // no site.
-    assert_eq!(missing, ["in-the-future", "managers-only", "too-many"]);
+    // `too-many` is a request's, `in-the-future`, `managers-only` and `air-jump` are asked by the clock and the role;
+    // `evaluate` needs no site.
+    assert_eq!(missing, ["air-jump", "in-the-future", "managers-only", "too-many"]);
+}
+
+/// Where no shop is named, as `evaluate` may be asked, nothing says when its ledger began.
+#[test]
+fn without_a_site_there_is_no_beginning() {
+    let place = json!({"kind": "place", "at": "10:00", "place": "fridge", "name": "F", "control": "cold"});
+    let early = Ledger::empty().add(place).lapse("fridge", "1970-01-01T00:00:00Z");
+    assert_eq!(early.refused(), None);
 }
 
 #[test]

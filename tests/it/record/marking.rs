@@ -422,7 +422,7 @@ proptest! {
             let mark = json!({"kind": "mark", "item": id(item), "discard_by": next.discard_by, "how": "printed",
                 "copy": m.copy, "at": Instant(t)}).to_string();
             let entries = vec![parse(&mark, From::Caller).expect("a mark")];
-            let request = Request { entries, now: Instant(t), actor: Meta::default(), manager: false, targets: Default::default() };
+            let request = Request { entries, now: Instant(t), actor: Meta::default(), manager: false, probe: false, targets: Default::default() };
             let state = accept(&known.state, request).expect("it may be marked").state;
             let fold = Fold::new(&state, Instant(t), Zone::UTC);
             let s = state.items.get_key_value(&s.item).and_then(|(id, _)| standing(&fold, id)).expect("a standing");

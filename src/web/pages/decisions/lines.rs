@@ -3,6 +3,7 @@
 use super::super::forms::Fields;
 use super::super::{Asked, log, name_of, place_name, rule_name};
 use super::handle;
+use crate::board::cold::{Proposal, Why};
 use crate::board::decisions::{self, Matter, Occurrence};
 use crate::lang;
 use crate::ledger::{Action, Id, State};
@@ -60,6 +61,8 @@ fn title(code: &str) -> &'static str {
         "seen-elsewhere" => lang::matter_seen(),
         "out-at-closing" => lang::matter_closing(),
         "unmarked" => lang::matter_unmarked(),
+        "air-above" => lang::matter_air_above(),
+        "air-silent" => lang::matter_air_silent(),
         "burst" => lang::matter_burst(),
         "late" => lang::matter_late(),
         "no-reading" => lang::matter_no_reading(),
@@ -105,6 +108,7 @@ fn of(c: &Ctx, code: &str, o: &Occurrence) -> Of {
         "late" => lang::matter_late_by(&Show::used(o.ms), &when, &who),
         "burst" => lang::matter_burst_by(&o.entries.len().to_string(), &Show::used(o.ms), &when, &who),
         "no-reading" => lang::matter_no_reading_in(&place, &c.show.clock(o.since)),
+        "air-above" | "air-silent" => o.lapse.as_ref().map(|p| lapse(c.show, &place, p)).unwrap_or_default(),
         "rule-unapproved" => {
             let rule = o.rule.as_ref().and_then(|id| c.state.rules.get(id));
             let basis = rule.map_or_else(String::new, |(_, r)| r.source.basis.to_string());
@@ -121,6 +125,17 @@ fn of(c: &Ctx, code: &str, o: &Occurrence) -> Of {
     Of { says, item, ways: ways(c, code, o) }
 }
 
+/// What a place's air says, or that it says nothing.
+fn lapse(show: Show, place: &str, p: &Proposal) -> String {
+    let (from, since, limit) = (show.clock(p.from), show.clock(p.since), show.limit(p.limit));
+    match (p.warmest.filter(|_| p.why == Why::Above), p.until.map(|t| show.clock(t))) {
+        (Some(r), None) => lang::matter_air_on(&from, &limit, place, &since, &show.degrees(r.value)),
+        (Some(r), Some(until)) => lang::matter_air_over(&from, &limit, place, &since, &until, &show.degrees(r.value)),
+        (None, None) => lang::matter_silent_on(&from, place, &since),
+        (None, Some(until)) => lang::matter_silent_over(&from, place, &since, &until),
+    }
+}
+
 /// What mends it.
 fn ways(c: &Ctx, code: &str, o: &Occurrence) -> Vec<(String, &'static str)> {
     let on = || crate::clock::Zone::date_text(c.show.zone.day(o.at));
@@ -129,7 +144,7 @@ fn ways(c: &Ctx, code: &str, o: &Occurrence) -> Vec<(String, &'static str)> {
         "no-procedure" | "procedure-review" => {
             return vec![(String::from("procedure"), lang::procedure_board_go())];
         }
-        "no-reading" => {
+        "no-reading" | "air-above" | "air-silent" => {
             return o.place.iter().map(|p| (format!("round/{p}"), lang::way_read())).collect();
         }
         "rule-unapproved" => return vec![(String::from("shop#rules"), lang::way_rule())],

@@ -1,0 +1,120 @@
+//! What handlers may ask about the cold of places: how it stands, and what a lapse would mean.
+
+use super::auth::Reads;
+use super::service::{Fault, Look, Service};
+use crate::board::cold::{self, Air, Cold, Watched};
+use crate::board::decisions::BACK_MS;
+use crate::board::what_if::{self, Affected};
+use crate::clock::Instant;
+use crate::ledger::{Body, Control, Id, State};
+use crate::store::{Conn, StoreError, cold as sql, ledger, load};
+use std::sync::Arc;
+
+/// Readings by which the air is brought up to date; where there are more it is read anew.
+const TAIL: usize = 20_000;
+/// Items that closed since a lapse began and are looked at at most.
+pub const CLOSED_MOST: usize = 2_000;
+
+/// How it stands about the cold.
+pub struct ColdRoom {
+    /// The shop.
+    pub look: Look,
+    /// Every cold or frozen place, in order of their ids.
+    pub places: Vec<Cold>,
+    /// Their air, as far back as it is looked at.
+    pub air: Arc<Air>,
+}
+
+/// What lapses would mean.
+pub struct WhatIf {
+    /// The shop as it stands, with the closed items among them.
+    pub look: Look,
+    /// What they would change, most urgent first, what has ended last.
+    pub affected: Vec<Affected>,
+    /// Whether everything that closed since was looked at.
+    pub whole: bool,
+}
+
+impl Service {
+    /// The air of a shop's cold places, and what is set about them. It is kept in memory, and read on from where it was.
+    pub(super) async fn air(&self, site: &str, state: &State, now: Instant) -> Result<(Arc<Air>, Watched), StoreError> {
+        let horizon = now.plus(-BACK_MS);
+        let mut conn = self.0.db.reader().await?;
+        let watched = sql::watched(&mut conn, site).await?;
+        let known = self.airs().get(site).cloned();
+        if let Some(known) = known.as_ref().filter(|k| k.head >= state.head) {
+            return Ok((known.clone(), watched));
+        }
+        let mut air = match known {
+            Some(known) => go_on(&mut conn, site, &known, state).await?,
+            None => None,
+        };
+        if air.is_none() {
+            air = Some(sql::air(&mut conn, site, state, &watched, horizon).await?);
+        }
+        let mut air = air.unwrap_or_default();
+        let ids: Vec<Id> = air.places.keys().cloned().collect();
+        for id in ids {
+            if let (Some(series), Some(place)) = (air.places.get_mut(&id), state.places.get(&id)) {
+                series.trim(&watched.of(place), horizon);
+            }
+        }
+        let air = Arc::new(air);
+        self.airs().insert(site.to_owned(), air.clone());
+        Ok((air, watched))
+    }
+
+    fn airs(&self) -> std::sync::MutexGuard<'_, std::collections::HashMap<String, Arc<Air>>> {
+        self.0.airs.lock().unwrap_or_else(|e| e.into_inner())
+    }
+}
+
+/// The air with what was written since; none where a correction may have changed what was read before.
+async fn go_on(conn: &mut Conn, site: &str, known: &Air, state: &State) -> Result<Option<Air>, StoreError> {
+    let mut air = Air { head: state.head, places: known.places.clone() };
+    let lines = sql::air_since(conn, site, known.head, state.head, TAIL).await?;
+    if lines.len() >= TAIL {
+        return Ok(None);
+    }
+    for (seq, line) in lines {
+        let e = load::entry(site, seq, &line)?;
+        let Body::AirReading { place, value, .. } = &e.body else { return Ok(None) };
+        if state.places.get(place).is_none_or(|p| p.control == Control::None) {
+            continue;
+        }
+        let series = air.places.entry(place.clone()).or_default();
+        if e.at >= series.whole_from {
+            series.readings.insert(e.key(), *value);
+        }
+    }
+    Ok(Some(air))
+}
+
+impl Reads {
+    /// How it stands about the cold of every place.
+    pub async fn cold(&self) -> Result<ColdRoom, Fault> {
+        let look = self.look(&[]).await?;
+        let (air, watched) = self.service().air(&self.site, &look.state, look.now).await?;
+        let places = cold::look(&look.state, &air, &watched, look.now);
+        Ok(ColdRoom { look, places, air })
+    }
+
+    /// What it would mean had these places been out of control from `since` to `until`, or until now. Nothing is written;
+    /// refused where the ledger would refuse the entries.
+    pub async fn what_if(&self, places: &[Id], since: Instant, until: Option<Instant>) -> Result<WhatIf, Fault> {
+        let mut look = self.look(&[]).await?;
+        let mut conn = self.service().db().reader().await?;
+        let closed = ledger::closed_since(&mut conn, &self.site, since).await?;
+        let whole = closed.len() <= CLOSED_MOST;
+        let closed: Vec<Id> = closed.iter().take(CLOSED_MOST).filter_map(|id| Id::new(id)).collect();
+        load::items(&mut conn, &self.site, &mut look.state, &closed).await?;
+        drop(conn);
+        let (state, now, mut places) = (look.state.clone(), look.now, places.to_vec());
+        places.sort();
+        places.dedup();
+        // Thousands of items take a while: nobody else waits for them.
+        let found = tokio::task::spawn_blocking(move || what_if::affected(&state, &places, since, until, now)).await;
+        let affected = found.map_err(|_| Fault::NotRecorded)?.map_err(Fault::Refused)?;
+        Ok(WhatIf { look, affected, whole })
+    }
+}
