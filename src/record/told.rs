@@ -121,14 +121,14 @@ impl Telling<'_> {
             name: a.item.name.clone(),
             verdict: verdict(a.standing.verdict),
             over: a.over().map(|(since, rule)| self.over(a, since, rule)),
-            facts: self.facts(a),
+            facts: self.facts(a, &Show::seconds(sum)),
             lines,
             total: Show::seconds(sum),
             struck: a.corrected.iter().map(|c| self.struck(c)).collect(),
         }
     }
 
-    fn facts(&self, a: &Account) -> Vec<(&'static str, String)> {
+    fn facts(&self, a: &Account, total: &str) -> Vec<(&'static str, String)> {
         let show = self.show;
         let join = |list: Vec<String>| list.join("; ");
         let names =
@@ -139,6 +139,7 @@ impl Telling<'_> {
                 facts.push((what, text));
             }
         };
+        say(lang::record_total(), total.to_owned());
         say(lang::record_product(), a.product.as_ref().map_or(String::new(), |p| p.name.clone()));
         say(lang::record_lot(), a.lot.as_deref().unwrap_or_default().to_owned());
         say(lang::record_count(), if a.count > 1 { a.count.to_string() } else { String::new() });

@@ -254,6 +254,13 @@ export async function screens(service, page) {
     { name: 'boards', address: `${service.base}/boards`, status: 200 },
     { name: 'wall', address: `${service.base}/s/${SITE}/wall`, status: 200 },
     { name: 'day', address: `${service.base}/s/${SITE}/day`, status: 200 },
+    ...['', '?part=cold', '?part=days', '?item=forest-1', '?from=2026-01-01&to=2026-01-01'].map((of) => (
+      { name: `record${of.replace(/\W+/g, '-')}`, address: `${service.base}/s/${SITE}/record${of}`, status: 200 })),
+    { name: 'record-unknown', address: `${service.base}/s/${SITE}/record?item=nothing`, status: 404 },
+    { name: 'check-record', address: `${service.base}/s/${SITE}/check-record`, status: 200 },
+    { name: 'access', address: `${service.base}/s/${SITE}/access`, status: 200 },
+    { name: 'inspect', address: `${service.base}/s/${SITE}/inspect`, status: 200 },
+    { name: 'inspect-enter', address: `${service.base}/inspect?code=7K9QWM2P4T7K9QWM`, status: 200 },
     { name: 'people', address: `${service.base}/s/${SITE}/people`, status: 200 },
     { name: 'shop', address: `${service.base}/s/${SITE}/shop`, status: 200 },
     { name: 'another-shop', address: `${service.base}/s/${SITE}/another`, status: 200 },

@@ -4,6 +4,7 @@ mod asked;
 mod labels;
 mod marking;
 mod paper;
+mod paper_log;
 mod procedure;
 mod proof;
 mod renderings;

@@ -120,7 +120,10 @@ fn of_pdf(text: &str, items: &[(String, String)]) -> Vec<Lines> {
         let of_day = |i: usize| i > 0 && all[i - 1].len() == 10 && all[i - 1].as_bytes()[4] == b'-';
         let spans = all.iter().enumerate().filter(|(i, w)| is_span(w) && !of_day(*i)).map(|(_, w)| clock(w));
         let spans: Vec<i64> = spans.collect();
-        spans.chunks(2).map(|c| (c[0], c[1])).collect()
+        // What is said of the item begins with its sum.
+        let lines: Lines = spans[1..].chunks(2).map(|c| (c[0], c[1])).collect();
+        assert_eq!(spans[0], lines.last().map_or(0, |l| l.1), "{part}");
+        lines
     };
     parts[1..].iter().map(read).collect()
 }
