@@ -3,10 +3,11 @@
 
 use super::account::{Named, Stamp};
 use super::corrected::{Corrected, corrected};
+use crate::board::cold::Watched;
 use crate::board::decisions::UNREAD_MS;
 use crate::clock::Instant;
 use crate::ledger::{Body, Control, Entry, Id, Item, Place, Record, State, Temperature};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// One line of it.
@@ -45,6 +46,15 @@ pub enum What {
         /// The items that stood there at some time of it.
         touched: Vec<Named>,
     },
+    /// Its air was above the place's limit, by each reading from the first to the last before a good one.
+    Above {
+        /// Up to that good reading; none while it goes on.
+        to: Option<Instant>,
+        /// The warmest of them.
+        warmest: Temperature,
+        /// What it is to be no warmer than.
+        limit: Temperature,
+    },
     /// Nobody and nothing read it for longer than [`UNREAD_MS`].
     Unread {
         /// Until then; none where it goes on.
@@ -60,6 +70,7 @@ impl What {
         match self {
             What::Read { .. } => "reading",
             What::Lapse { .. } => "lapse",
+            What::Above { .. } => "above",
             What::Unread { .. } => "unread",
             What::Void => "void",
         }
@@ -68,16 +79,19 @@ impl What {
     /// When it ended, where it lasted.
     pub fn to(&self) -> Option<Instant> {
         match self {
-            What::Lapse { to, .. } | What::Unread { to } => *to,
+            What::Lapse { to, .. } | What::Above { to, .. } | What::Unread { to } => *to,
             What::Read { .. } | What::Void => None,
         }
     }
 }
 
-/// The lines of one stretch after the other, in order of time: it remembers when each place was last read.
+/// The lines of one stretch after the other, in order of time: it remembers when each place was last read, and since when it
+/// is too warm. What began in an earlier stretch is told in the one in which it ends.
 #[derive(Clone, Debug, Default)]
 pub struct Cold {
+    watched: Watched,
     read: HashMap<Id, Instant>,
+    above: HashMap<Id, (Instant, Temperature)>,
 }
 
 /// A stretch in which the cold of a place failed.
@@ -126,10 +140,40 @@ pub fn was_there(item: &Item, place: &Id, from: Instant, to: Instant) -> bool {
 }
 
 impl Cold {
-    /// Starts where each place was last read before the first stretch, as far as that is at hand.
-    pub fn before(state: &State, from: Instant) -> Cold {
-        let last = |p: &Arc<Place>| p.air.range(..(from, 0)).next_back().map(|(key, _)| (p.place.clone(), key.0));
-        Cold { read: state.places.values().filter_map(last).collect() }
+    /// Starts with how each place stood before the first stretch, as far as that is at hand.
+    pub fn before(watched: Watched, state: &State, from: Instant) -> Cold {
+        let mut cold = Cold { watched, ..Cold::default() };
+        for place in state.places.values() {
+            for (key, _) in place.air.range(..(from, 0)) {
+                if let Some(Body::AirReading { value, .. }) =
+                    place.records.get(&key.1).and_then(now).map(|e| e.body.clone())
+                {
+                    cold.read(place, key.0, value);
+                }
+            }
+        }
+        cold
+    }
+
+    /// A reading comes: the stretches that it ends.
+    fn read(&mut self, place: &Place, at: Instant, value: Temperature) -> Vec<(Instant, What)> {
+        let mut ended: Vec<(Instant, What)> = self.gap(place, Some(at)).into_iter().collect();
+        self.read.insert(place.place.clone(), at);
+        let watch = self.watched.of(place);
+        if place.control == Control::None {
+            return ended;
+        }
+        if watch.good(value) {
+            let was = self.above.remove(&place.place);
+            ended
+                .extend(was.map(|(since, warmest)| (since, What::Above { to: Some(at), warmest, limit: watch.limit })));
+        } else {
+            let (_, warmest) = self.above.entry(place.place.clone()).or_insert((at, value));
+            if value.exact() > warmest.exact() {
+                *warmest = value;
+            }
+        }
+        ended
     }
 
     /// The lines that begin in `[from, to)`. `touched` says which items stood in a place in a stretch.
@@ -151,8 +195,8 @@ impl Cold {
             for (key, _) in place.air.range((from, 0)..(to, 0)) {
                 let Some(e) = record(key.1).and_then(now) else { continue };
                 let Body::AirReading { value, probe, .. } = &e.body else { continue };
-                rows.extend(self.gap(place, Some(e.at)).map(|(since, what)| row(since, None, what, Vec::new())));
-                self.read.insert(place.place.clone(), e.at);
+                let ended = self.read(place, e.at, *value).into_iter();
+                rows.extend(ended.map(|(since, what)| row(since, None, what, Vec::new())));
                 let what = What::Read { value: *value, probe: probe.clone() };
                 rows.push(row(e.at, Some(Stamp::of(&e)), what, changes(key.1)));
             }
@@ -176,16 +220,19 @@ impl Cold {
         rows
     }
 
-    /// The stretches without a reading that go on at the end.
+    /// What goes on at the end: too warm, or without a reading.
     pub fn end(&self, state: &State, only: Option<&Id>, end: Instant) -> Vec<Row> {
-        let places = state.places.values().filter(|p| only.is_none_or(|id| *id == p.place));
-        let mut rows: Vec<Row> = places
-            .filter_map(|p| {
-                let (since, what) = self.gap(p, None).filter(|(since, _)| end.since(*since) > UNREAD_MS)?;
+        let mut rows: Vec<Row> = Vec::new();
+        for p in state.places.values().filter(|p| only.is_none_or(|id| *id == p.place)) {
+            let gap = self.gap(p, None).filter(|(since, _)| end.since(*since) > UNREAD_MS);
+            let limit = self.watched.of(p).limit;
+            let above = self.above.get(&p.place);
+            let above = above.map(|(since, warmest)| (*since, What::Above { to: None, warmest: *warmest, limit }));
+            rows.extend(gap.into_iter().chain(above).map(|(at, what)| {
                 let place = Named { id: p.place.clone(), name: p.name.to_string() };
-                Some(Row { place, control: p.control, at: since, stamp: None, what, corrected: Vec::new() })
-            })
-            .collect();
+                Row { place, control: p.control, at, stamp: None, what, corrected: Vec::new() }
+            }));
+        }
         sort(&mut rows);
         rows
     }
@@ -207,12 +254,4 @@ fn sort(rows: &mut [Row]) {
         let key = |r: &Row| (r.at, r.stamp.as_ref().map(|s| s.seq), r.place.id.clone());
         key(a).cmp(&key(b))
     });
-}
-
-/// How many lines of each kind a stretch has.
-pub fn counts(rows: &[Row]) -> BTreeMap<&'static str, usize> {
-    rows.iter().fold(BTreeMap::new(), |mut counts, r| {
-        *counts.entry(r.what.code()).or_default() += 1;
-        counts
-    })
 }

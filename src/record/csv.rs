@@ -58,7 +58,7 @@ pub const COLUMNS: [&str; 44] = [
 ];
 
 /// The header of the cold's table.
-pub const COLD: [&str; 18] = [
+pub const COLD: [&str; 19] = [
     "site",
     "place",
     "name",
@@ -68,6 +68,7 @@ pub const COLD: [&str; 18] = [
     "by",
     "value",
     "unit",
+    "limit",
     "probe",
     "to",
     "to_by",
@@ -266,11 +267,12 @@ impl Around<'_> {
             What::Lapse { ended, .. } => ended.as_ref(),
             _ => None,
         };
-        let ([value, unit], probe) = match &r.what {
-            What::Read { value, probe } => (degrees(*value), probe.as_ref()),
-            _ => (Default::default(), None),
+        let ([value, unit], limit, probe) = match &r.what {
+            What::Read { value, probe } => (degrees(*value), String::new(), probe.as_ref()),
+            What::Above { warmest, limit, .. } => (degrees(*warmest), degrees(*limit).join(" "), None),
+            _ => (Default::default(), String::new(), None),
         };
-        let lasts = matches!(r.what, What::Lapse { .. } | What::Unread { .. });
+        let lasts = !matches!(r.what, What::Read { .. } | What::Void);
         let items = match &r.what {
             What::Lapse { touched, .. } => touched.iter().map(|n| n.id.as_str()).collect::<Vec<_>>().join(" "),
             _ => String::new(),
@@ -286,6 +288,7 @@ impl Around<'_> {
             self.by(r.stamp.as_ref().and_then(|s| s.by.as_ref())),
             value,
             unit,
+            limit,
             probe.map_or(String::new(), Id::to_string),
             r.what.to().map_or(String::new(), |t| self.local(t)),
             self.by(ended.and_then(|s| s.by.as_ref())),

@@ -273,6 +273,9 @@ impl Telling<'_> {
                     false => lang::record_lapse(&items.join(", "), &stamp(*to)),
                 }
             }
+            What::Above { to, warmest, limit } => {
+                lang::record_above(&self.show.limit(*limit), &stamp(*to), &self.show.degrees(*warmest))
+            }
             What::Unread { to } => lang::record_unread(&stamp(*to)),
             What::Void => lang::record_void().to_owned(),
         };

@@ -4,6 +4,7 @@
 use super::auth::Reads;
 use super::error::Problem;
 use super::service::{Fault, Service};
+use crate::board::cold::Watched;
 use crate::board::decisions::UNREAD_MS;
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
@@ -14,6 +15,7 @@ use crate::record::account::{Account, Named};
 use crate::record::cold::{self, Cold, failures, was_there};
 use crate::record::corrected::{Corrected, corrected};
 use crate::record::said::{Day, Said};
+use crate::store::cold::watched;
 use crate::store::record::{self as sql, Chosen, Dates, Filter};
 use crate::store::{Lines, StoreError, ledger, load, oversight};
 use std::collections::HashMap;
@@ -302,13 +304,14 @@ impl ColdWalk {
         let (mut state, mut lines) = (o.base.clone(), Lines::new());
         let mut conn = o.service.db().reader().await?;
         load::air(&mut conn, &o.site, back, to, &mut lines).await?;
+        let watched = if self.cold.is_none() { watched(&mut conn, &o.site).await? } else { Watched::default() };
         drop(conn);
         lines.retain(|seq, _| *seq <= o.head.0);
         load::put(&o.site, &mut state, &lines)?;
         let touched = o.touched(&state, (from, to)).await?;
         let find = |place: &Id, a: Instant, _: Instant| touched.get(&(place.clone(), a)).cloned().unwrap_or_default();
         let only = o.filter.place.as_ref();
-        let cold = self.cold.get_or_insert_with(|| Cold::before(&state, from));
+        let cold = self.cold.get_or_insert_with(|| Cold::before(watched, &state, from));
         let mut rows = cold.rows(&state, only, (from, to), &find);
         if to >= end {
             rows.extend(cold.end(&state, only, end));

@@ -149,6 +149,19 @@ async fn the_cold_has_its_own_table(house: House) {
     assert_eq!((lapses.len(), lapses[0]["minutes"].as_str()), (1, "20.00"));
     assert_eq!(lapses[0]["items"], "in", "what stood there then, and nothing else");
     assert!(!lapses[0]["hash"].is_empty() && lapses[0]["to_by"] == "manager");
+    // Above the place's limit: from the first such reading to the next good one, the warmest of them named.
+    house
+        .write(json!([{"kind": "reading", "at": t("10:00"), "place": "fridge", "value": "5.1", "unit": "C"},
+        {"kind": "reading", "at": t("10:20"), "place": "fridge", "value": "44.0", "unit": "F"}]))
+        .await;
+    let above = of(&rows(&house, "table=cold").await, "above");
+    assert_eq!((above.len(), above[0]["to"].as_str(), above[0]["limit"].as_str()), (1, "", "5.0 C"), "{above:?}");
+    house.write(json!({"kind": "reading", "at": t("10:50"), "place": "fridge", "value": "5.0", "unit": "C"})).await;
+    let above = of(&rows(&house, "table=cold").await, "above");
+    assert_eq!(
+        (above[0]["minutes"].as_str(), above[0]["value"].as_str(), above[0]["unit"].as_str()),
+        ("50.00", "44.0", "F")
+    );
     // A day and more without a reading is a line of its own, between two readings or up to now.
     house.set("+2 10:00");
     house.write(json!({"kind": "reading", "place": "fridge", "value": "4.0", "unit": "C"})).await;
@@ -157,7 +170,7 @@ async fn the_cold_has_its_own_table(house: House) {
     assert_eq!(unread.len(), 2, "{unread:?}");
     assert_eq!(
         (unread[0]["at"].as_str(), unread[0]["to"].as_str()),
-        ("2026-05-04T10:00:00.000+01:00", "2026-05-06T11:00:00.000+01:00")
+        ("2026-05-04T11:50:00.000+01:00", "2026-05-06T11:00:00.000+01:00")
     );
     assert_eq!((unread[1]["to"].as_str(), unread[1]["minutes"].as_str()), ("", "3000.00"));
     // The page and the PDF have the same lines.
