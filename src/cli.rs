@@ -110,7 +110,7 @@ enum TokenCommand {
         all: bool,
         /// A place whose air a probe measures; may be given several times. Without it a probe may write the air of every
         /// place of its site.
-        #[arg(long = "place", value_parser = id, conflicts_with = "all")]
+        #[arg(long = "place", value_name = "PLACE", value_parser = id, conflicts_with = "all")]
         places: Vec<Id>,
         #[command(flatten)]
         db: DbUrl,
@@ -297,7 +297,8 @@ async fn token(command: TokenCommand) -> Result<ExitCode, String> {
             let state = service.look(site, &[]).await.map_err(fault)?.state;
             if let Some(unknown) = places.iter().find(|p| !state.places.contains_key(*p)) {
                 let known: Vec<&str> = state.places.keys().map(Id::as_str).collect();
-                return Err(format!("There is no place `{unknown}`; there are: {}.", known.join(", ")));
+                let known = if known.is_empty() { "none yet" } else { &known.join(", ") };
+                return Err(format!("There is no place `{unknown}`; there are: {known}."));
             }
             service.add_probe(site, &name, &places).await
         }

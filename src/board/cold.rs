@@ -18,6 +18,10 @@ use std::collections::BTreeMap;
 pub const COLD: Temperature = Temperature { tenths: 50, unit: Unit::C };
 /// The same of a frozen place: from memory, warmer than the −18 °C at which frozen food is kept, since doors are opened.
 pub const FROZEN: Temperature = Temperature { tenths: -150, unit: Unit::C };
+/// The warmest limit that may be set, and the coldest: this project's choice. What may be warmer keeps nothing cold.
+pub const LIMIT_MOST: Temperature = Temperature { tenths: 150, unit: Unit::C };
+/// See [`LIMIT_MOST`].
+pub const LIMIT_LEAST: Temperature = Temperature { tenths: -600, unit: Unit::C };
 /// Minutes for which it may be warmer before a lapse is proposed: this project's choice, so that an open door is none.
 pub const GRACE_MIN: i64 = 30;
 /// The longest such time that may be set: this project's choice.
@@ -53,7 +57,10 @@ impl Watch {
 
     /// Whether somebody may set it so.
     pub fn fits(&self) -> bool {
-        (0..=GRACE_MOST).contains(&self.grace_min) && (SILENT_LEAST..=SILENT_MOST).contains(&self.silent_min)
+        let limits = LIMIT_LEAST.exact()..=LIMIT_MOST.exact();
+        limits.contains(&self.limit.exact())
+            && (0..=GRACE_MOST).contains(&self.grace_min)
+            && (SILENT_LEAST..=SILENT_MOST).contains(&self.silent_min)
     }
 
     /// Whether a reading is no warmer than the limit.
@@ -102,13 +109,25 @@ impl Default for Series {
 
 impl Series {
     /// All that is at hand of a place's readings, from which none is missing.
-    pub fn of(place: &Place) -> Series {
-        let read = place.records.values().filter_map(|r| r.effective(u64::MAX).ok().flatten());
-        let value = |e: &Entry| match e.body {
-            Body::AirReading { value, .. } => Some((e.key(), value)),
-            _ => None,
-        };
-        Series { readings: read.filter_map(|e| value(&e)).collect(), ..Series::default() }
+    pub fn of(state: &State, place: &Id) -> Series {
+        let mut series = Series::default();
+        for p in state.places.values() {
+            // Of another place's, those that were corrected to be this one's.
+            let others = p.odd_air.corrected.iter().filter_map(|seq| p.records.get(seq));
+            let own = p.records.values().filter(|_| p.place == *place);
+            let read = own.chain(others).filter_map(|r| r.effective(u64::MAX).ok().flatten());
+            read.filter(|e| e.air_of() == Some(place)).for_each(|e| series.take(&e));
+        }
+        series
+    }
+
+    /// Takes a reading in, unless it lies further back than is looked at.
+    pub fn take(&mut self, e: &Entry) {
+        if let Body::AirReading { value, .. } = e.body
+            && e.at >= self.whole_from
+        {
+            self.readings.insert(e.key(), value);
+        }
     }
 
     /// Whether it reaches back to the horizon of the list, and to a good reading before that.
@@ -138,6 +157,29 @@ pub struct Air {
     pub head: u64,
     /// By place.
     pub places: OrdMap<Id, Series>,
+}
+
+impl Air {
+    /// Takes a reading in that was written, or reads one again that was corrected.
+    pub fn take(&mut self, state: &State, e: &Entry) {
+        let Body::Correct { entry: seq, .. } = e.body else { return self.put(state, e) };
+        // What was corrected of the air is at hand, however long ago it was.
+        let Some(record) = state.places.values().find_map(|p| p.records.get(&seq)) else { return };
+        let ids: Vec<Id> = self.places.keys().cloned().collect();
+        for id in ids {
+            let Some(series) = self.places.get_mut(&id) else { continue };
+            let old: Vec<(Instant, u64)> = series.readings.keys().filter(|(_, n)| *n == seq).copied().collect();
+            old.iter().for_each(|key| _ = series.readings.remove(key));
+        }
+        record.effective(u64::MAX).ok().flatten().iter().for_each(|e| self.put(state, e));
+    }
+
+    fn put(&mut self, state: &State, e: &Entry) {
+        let place = e.air_of().and_then(|id| state.places.get(id)).filter(|p| p.control != Control::None);
+        if let Some(place) = place {
+            self.places.entry(place.place.clone()).or_default().take(e);
+        }
+    }
 }
 
 /// A reading of a place's air.

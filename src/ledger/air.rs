@@ -36,11 +36,11 @@ pub(super) fn possible(place: &Place, e: &Entry) -> Result<(), Refusal> {
     Err(Refusal::new(&AIR_JUMP, said))
 }
 
-/// The last reading up to an instant.
+/// The last reading up to an instant, of those that were written as this place's.
 fn before(place: &Place, t: Instant) -> Option<(Instant, Temperature)> {
-    let ((at, seq), _) = place.air.range(..=(t, u64::MAX)).next_back()?;
-    match place.records.get(seq)?.effective(u64::MAX).ok()??.body {
-        Body::AirReading { value, .. } => Some((*at, value)),
+    let value = |(at, seq): (Instant, u64)| match place.records.get(&seq)?.effective(u64::MAX).ok()??.body {
+        Body::AirReading { value, .. } => Some((at, value)),
         _ => None,
-    }
+    };
+    place.air.range(..=(t, u64::MAX)).rev().find_map(|(key, _)| value(*key))
 }

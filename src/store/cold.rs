@@ -92,7 +92,7 @@ async fn series(
         before = found.last().map_or(before, |(seq, at, _)| (*at, *seq));
         let lines: Lines = found.into_iter().map(|(seq, _, line)| (seq as u64, line)).collect();
         load::put(site, &mut state, &lines)?;
-        let series = state.places.get(id).map(|p| Series::of(p)).unwrap_or_default();
+        let series = Series::of(&state, id);
         if all {
             return Ok(series);
         }

@@ -1,12 +1,16 @@
 //! What the list of decisions and the day's review ask of the ledger beyond what is in memory. Each question is bounded.
 
-use super::{Conn, Lines, StoreError, load, rows};
+use super::{Conn, Lines, StoreError, ledger, load, rows};
 use crate::clock::Instant;
 use crate::ledger::{Entry, Id, Record, records};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-const BACK: &str = "select seq, line from entry where site = $1 and seq < $2 order by seq desc limit $3";
+// Not what probes wrote: a day's thousands of readings are no matter of a person's, and the list would see nothing else. A
+// line is canonical JSON: who wrote it stands behind the 24 characters of `at`, and a token's id has 14.
+const BACK: &str = "select seq, line from entry where site = $1 and seq < $2 and seq >= $3
+    and (air_at is null or substr(line, 40, 14) not in (select token from token where role = 'probe'))
+    order by seq desc limit $4";
 const DEVIANT: &str = "select item from item where site = $1 and closed_at >= $2 and standing is not null
     and standing not like '%\"deviations\":[]%' order by closed_at desc, item limit $3";
 // The index's own list of kinds first: SQLite doesn't see that the shorter one is part of it.
@@ -21,8 +25,22 @@ const SAID: &str = "select seq, line from entry where site = $1
 /// Lines read at a time.
 const PAGE: usize = 1_000;
 
-/// What was written since `since` and not after the entry `head`, the latest `most` at most, each with its corrections;
-/// and whether that is all.
+/// The first entry that was recorded at `since` or later, up to one more than `head`: the ledger's own time never runs back.
+async fn first_since(conn: &mut Conn, site: &str, since: Instant, head: u64) -> Result<u64, StoreError> {
+    let (mut low, mut high) = (1, head + 1);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        let Some((seq, line)) = ledger::tail(conn, site, middle - 1, 1).await?.pop() else { break };
+        match load::entry(site, seq, &line)?.meta.recorded_at {
+            Some(at) if at < since => low = middle + 1,
+            _ => high = middle,
+        }
+    }
+    Ok(low)
+}
+
+/// What was written since `since` and not after the entry `head`, but by probes, the latest `most` at most, each with its
+/// corrections; and whether that is all.
 pub async fn written(
     conn: &mut Conn,
     site: &str,
@@ -30,23 +48,18 @@ pub async fn written(
     head: u64,
     most: usize,
 ) -> Result<(BTreeMap<u64, Record>, bool), StoreError> {
+    let first = first_since(conn, site, since, head).await?;
     let (mut found, mut before): (Vec<Arc<Entry>>, u64) = (Vec::new(), head + 1);
-    let whole = 'all: loop {
-        let page = rows!(conn, (i64, String), BACK, site, before as i64, PAGE.min(most) as i64)?;
-        if page.is_empty() {
-            break true;
-        }
+    let whole = loop {
+        let page = rows!(conn, (i64, String), BACK, site, before as i64, first as i64, PAGE as i64)?;
+        let Some((last, _)) = page.last() else { break true };
+        before = *last as u64;
         for (seq, line) in page {
-            let e = load::entry(site, seq as u64, &line)?;
-            // The ledger's own time never runs back.
-            if e.meta.recorded_at.is_some_and(|at| at < since) {
-                break 'all true;
-            }
-            if found.len() >= most {
-                break 'all false;
-            }
-            before = e.meta.seq;
-            found.push(Arc::new(e));
+            found.push(Arc::new(load::entry(site, seq as u64, &line)?));
+        }
+        if found.len() > most {
+            found.truncate(most);
+            break false;
         }
     };
     found.reverse();

@@ -6,7 +6,7 @@ use crate::board::cold::{self, Air, Cold, Watched};
 use crate::board::decisions::BACK_MS;
 use crate::board::what_if::{self, Affected};
 use crate::clock::Instant;
-use crate::ledger::{Body, Control, Id, State};
+use crate::ledger::{Id, State};
 use crate::store::{Conn, StoreError, cold as sql, ledger, load};
 use std::sync::Arc;
 
@@ -69,7 +69,7 @@ impl Service {
     }
 }
 
-/// The air with what was written since; none where a correction may have changed what was read before.
+/// The air with what was written since; none where that is too much.
 async fn go_on(conn: &mut Conn, site: &str, known: &Air, state: &State) -> Result<Option<Air>, StoreError> {
     let mut air = Air { head: state.head, places: known.places.clone() };
     let lines = sql::air_since(conn, site, known.head, state.head, TAIL).await?;
@@ -77,15 +77,7 @@ async fn go_on(conn: &mut Conn, site: &str, known: &Air, state: &State) -> Resul
         return Ok(None);
     }
     for (seq, line) in lines {
-        let e = load::entry(site, seq, &line)?;
-        let Body::AirReading { place, value, .. } = &e.body else { return Ok(None) };
-        if state.places.get(place).is_none_or(|p| p.control == Control::None) {
-            continue;
-        }
-        let series = air.places.entry(place.clone()).or_default();
-        if e.at >= series.whole_from {
-            series.readings.insert(e.key(), *value);
-        }
+        air.take(state, &load::entry(site, seq, &line)?);
     }
     Ok(Some(air))
 }

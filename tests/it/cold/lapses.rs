@@ -1,6 +1,7 @@
 //! Lapses that nobody has written, in the list of decisions and as time alone brings them: each appears, and goes by an
 //! entry alone.
 
+use crate::kit::actor::{Actor, Bearer};
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, t};
 use crate::kit::listen::{Listening, listen};
@@ -13,8 +14,12 @@ both!(
     silent_until_a_lapse_covers_it,
     silent_and_acknowledged,
     figures_of_a_place_s_own,
+    corrected_readings_are_read_again,
+    what_a_probe_catches_up_on_is_nobody_s_lateness,
     time_alone_brings_it,
 );
+
+postgres!(what_another_server_wrote);
 
 const PATH: &str = "/s/shop/decisions";
 
@@ -111,10 +116,72 @@ async fn too_warm_and_dismissed(house: House) {
     assert_eq!(lines(&manager, "air-above").await.len(), 1);
 }
 
+async fn corrected_readings_are_read_again(house: House) {
+    let manager = shop(&house).await;
+    read(&house, "12:00", "fridge", "4.0").await;
+    read(&house, "12:15", "fridge", "9.5").await;
+    let seq = house.head().await;
+    house.set("12:50");
+    assert_eq!(lines(&manager, "air-above").await.len(), 1);
+    let correct = async |change: Value| {
+        let mut entry = json!({"kind": "correct", "entry": seq, "reason": "Misread."});
+        entry.as_object_mut().expect("an object").extend(change.as_object().expect("members").clone());
+        house.write(entry).await;
+        lines(&manager, "air-above").await.join(" ")
+    };
+    assert_eq!(correct(json!({"set": {"value": "4.5"}})).await, "");
+    let said = correct(json!({"set": {"value": "8.0", "at": t("12:20")}})).await;
+    assert!(said.contains("since 13:20, up to 8.0 °C"), "{said}");
+    assert_eq!(correct(json!({"set": {"place": "bench"}})).await, "", "it was read elsewhere");
+    let said = correct(json!({"set": {"place": "case"}})).await;
+    assert!(said.contains("case: above 5.0 °C since 13:15"), "{said}");
+    house.restart().await;
+    assert_eq!(lines(&manager, "air-above").await.join(" "), said);
+    assert!(correct(json!({"set": {}})).await.contains("since 13:15, up to 9.5 °C"));
+    assert_eq!(correct(json!({"void": true})).await, "");
+    house.restart().await;
+    assert_eq!(lines(&manager, "air-above").await, [""; 0]);
+}
+
+async fn what_another_server_wrote(house: House) {
+    let manager = shop(&house).await;
+    let twin = house.twin().await;
+    read(&house, "12:00", "fridge", "4.0").await;
+    assert_eq!(lines(&manager, "air-above").await, [""; 0]);
+    read(&twin, "12:15", "fridge", "9.5").await;
+    let seq = twin.head().await;
+    house.set("12:50");
+    assert_eq!(lines(&manager, "air-above").await.len(), 1);
+    twin.write(json!({"kind": "correct", "entry": seq, "void": true, "reason": "Misread."})).await;
+    assert_eq!(lines(&manager, "air-above").await, [""; 0]);
+}
+
 /// A probe that measures the walk-in, made at noon.
-async fn probe(house: &House) {
+async fn probe(house: &House) -> Bearer {
     let place = Id::new("walk-in").expect("an id");
-    house.service().add_probe("shop", "T1", &[place]).await.expect("a token");
+    Bearer(house.clone(), house.service().add_probe("shop", "T1", &[place]).await.expect("a token"))
+}
+
+async fn what_a_probe_catches_up_on_is_nobody_s_lateness(house: House) {
+    let manager = shop(&house).await;
+    let probe = probe(&house).await;
+    house.set("18:00");
+    let air = |n: i32| json!({"kind": "reading", "place": "walk-in", "value": "4.0", "unit": "C", "at": t(&format!("12:{:02}", n * 5))});
+    probe.post(&json!((0..12).map(air).collect::<Vec<_>>())).await.ok();
+    for code in ["late", "burst"] {
+        assert_eq!(lines(&manager, code).await, [""; 0], "{code}");
+    }
+    // What a person reads late is late; and only that is a matter of the day's.
+    house
+        .staff()
+        .post(&json!({"kind": "reading", "place": "case", "value": "4.0", "unit": "C", "at": t("15:00")}))
+        .await
+        .ok();
+    let said = lines(&manager, "late").await.join(" ");
+    assert!(said.contains("case: entered 3 h 00 min late, 19:00, by staff"), "{said}");
+    let day = manager.open("/s/shop/review?on=2026-05-04").await.text("main");
+    assert!(day.contains("case: "), "{day}");
+    assert!(!day.contains("walk-in: "), "{day}");
 }
 
 async fn silent_until_a_lapse_covers_it(house: House) {

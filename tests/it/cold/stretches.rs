@@ -21,7 +21,7 @@ fn shop() -> Ledger {
 
 fn all(ledger: &Ledger, watched: &Watched, now: &str) -> Vec<Cold> {
     let (state, _) = read(&ledger.lines).unwrap_or_else(|bad| panic!("line {}: {}", bad.line, bad.refusal));
-    let places = state.places.values().map(|p| (p.place.clone(), Series::of(p))).collect();
+    let places = state.places.keys().map(|id| (id.clone(), Series::of(&state, id))).collect();
     look(&state, &Air { head: state.head, places }, watched, instant(now))
 }
 
@@ -55,6 +55,9 @@ fn what_is_usual() {
     assert!(good(50, Unit::C) && good(410, Unit::F) && !good(51, Unit::C) && !good(411, Unit::F));
     let fits = |grace_min, silent_min| Watch { grace_min, silent_min, ..w }.fits();
     assert!(fits(0, 5) && fits(240, 1_440) && !fits(-1, 60) && !fits(241, 60) && !fits(30, 4) && !fits(30, 1_441));
+    let fits = |tenths, unit| Watch { limit: Temperature { tenths, unit }, ..w }.fits();
+    assert!(fits(150, Unit::C) && fits(590, Unit::F) && !fits(151, Unit::C) && !fits(591, Unit::F));
+    assert!(fits(-600, Unit::C) && !fits(-601, Unit::C));
 }
 
 #[test]

@@ -10,7 +10,7 @@ use counterclock::web::manages::Manages;
 use counterclock::web::probes::Wrong;
 use serde_json::json;
 
-both!(a_manager_sets_how_a_place_is_watched, probes_come_and_go);
+both!(a_manager_sets_how_a_place_is_watched, probes_come_and_go, a_token_is_limited_from_the_command_line);
 
 fn id(text: &str) -> Id {
     Id::new(text).expect("an id")
@@ -77,7 +77,6 @@ async fn probes_come_and_go(house: House) {
         format!("{:?}", manages.add_probe(name, &places).await.expect_err("it is refused"))
     };
     assert_eq!(wrong("T2", &[]).await, "Places");
-    assert_eq!(wrong("T2", &["bench"]).await, "Place");
     assert_eq!(wrong("T2", &["fridge", "nowhere"]).await, "Place");
     assert_eq!(wrong("t1 by the DOOR", &["fridge"]).await, "NameTaken");
     assert!(wrong("", &["fridge"]).await.starts_with("Name("));
@@ -94,7 +93,35 @@ async fn probes_come_and_go(house: House) {
     let listed = manages.probes().await.expect("the probes");
     assert_eq!(listed[1].revoked_at, Some(instant("12:10")));
     // Its name is free again; nobody's but a probe's token is ended so.
-    manages.add_probe("T1 by the door", &[id("fridge")]).await.expect("a token");
+    manages.add_probe("T1 by the door", &[id("bench")]).await.expect("a token");
     let staff = house.base().aside().await.ask("select token from token where role = 'staff'").await;
     assert!(matches!(manages.revoke_probe(&id(&staff[0])).await, Err(Wrong::Probe)));
+}
+
+async fn a_token_is_limited_from_the_command_line(house: House) {
+    house.set_up().await;
+    let ask = |more: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_counterclock"));
+        let out = command.args(["token", "add", "--name", "T1", "--db", &house.base().url]).args(more).output();
+        let out = out.expect("it runs");
+        let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).trim().to_owned();
+        (out.status.success(), text(&out.stdout), text(&out.stderr))
+    };
+    let (made, token, _) = ask(&["--role", "probe", "--place", "fridge", "--place", "case"]);
+    assert!(made);
+    let probe = Bearer(house.clone(), token);
+    let air = |place: &str| json!({"kind": "reading", "place": place, "value": "4.0", "unit": "C"});
+    probe.post(&json!([air("fridge"), air("case")])).await.ok();
+    probe.post(&air("walk-in")).await.refused(403, "not-allowed");
+    for (more, said) in [
+        (&["--role", "probe", "--place", "attic"][..], "There is no place `attic`; there are: bench, case, freezer"),
+        (&["--role", "staff", "--place", "case"], "Only a probe is limited to places"),
+        (&["--role", "probe", "--place", "case", "--all"], "cannot be used with"),
+        (&["--role", "probe", "--place", "a b"], "an id has letters"),
+    ] {
+        let (made, token, why) = ask(more);
+        assert!(!made && token.is_empty() && why.contains(said), "{why}");
+    }
+    let probes = house.base().aside().await.ask("select name from token where name = 'T1'").await;
+    assert_eq!(probes.len(), 1, "nothing else was made");
 }
