@@ -63,10 +63,7 @@ async fn too_warm_until_a_lapse_covers_it(house: House) {
     house.set("12:45");
     // The shop's clock is an hour ahead of UTC.
     let [said] = &lines(&manager, "air-above").await[..] else { panic!("one line") };
-    assert!(
-        said.contains("fridge: above 5.0 °C since 13:15, up to 9.5 °C. Last read as cold enough: 13:00."),
-        "{said}"
-    );
+    assert!(said.contains("fridge: above 5.0 °C since 13:15, up to 9.5 °C. Last known to be cold: 13:00."), "{said}");
     // It is listed, and nothing is written; nor does a decision about something else of the place, or none by name.
     house
         .write(json!({"kind": "decide", "about": "fridge", "action": "dismiss", "reason": "Of something else."}))
@@ -87,7 +84,7 @@ async fn too_warm_until_a_lapse_covers_it(house: House) {
     let void = |entry: &Value| json!({"kind": "correct", "entry": entry, "void": true, "reason": "The wrong fridge."});
     house.write(json!([void(&restore), void(&seq)])).await;
     let said = lines(&manager, "air-above").await.join(" ");
-    assert!(said.contains("Read as cold enough 13:00 before it, and 14:50 after it."), "{said}");
+    assert!(said.contains("Known to be cold 13:00; no lapse is written from then to 14:50."), "{said}");
     let whole = json!({"kind": "lapse", "place": "fridge", "at": t("12:00:00.007"), "until": t("13:50")});
     house.write(whole).await;
     assert_eq!(lines(&manager, "air-above").await, [""; 0]);
@@ -195,7 +192,7 @@ async fn silent_until_a_lapse_covers_it(house: House) {
     assert!(said.contains("walk-in: its probe has said nothing since 13:20. Last known to be cold: 13:20."), "{said}");
     read(&house, "14:00", "walk-in", "4.0").await;
     let said = lines(&manager, "air-silent").await.join(" ");
-    assert!(said.contains("Known to be cold 13:20 before it, and 15:00 after it."), "{said}");
+    assert!(said.contains("Known to be cold 13:20; no lapse is written from then to 15:00."), "{said}");
     let lapse = json!({"kind": "lapse", "place": "walk-in", "at": t("12:20"), "until": t("14:00")});
     house.write(lapse).await;
     assert_eq!(lines(&manager, "air-silent").await, [""; 0]);
