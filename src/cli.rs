@@ -214,7 +214,12 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
     }
     _ = out.flush();
     tokio::spawn(verify_in_background(service.clone()));
+    let clock = web::clocks::Server::start(service.clone()).await.map_err(fault)?;
+    let (stop, stopped) = tokio::sync::oneshot::channel();
+    let watched = tokio::spawn(clock.watch(stopped));
     web::server::serve(service, listener).await.map_err(said)?;
+    _ = stop.send(());
+    _ = watched.await;
     db.close().await;
     Ok(ExitCode::SUCCESS)
 }

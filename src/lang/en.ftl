@@ -1566,3 +1566,15 @@ proof-head-broken = It does not hold: { $why }.
 proof-bad-head = Those are no number and digits.
 proof-bad-head-next = Type the number, and 12 digits from 0 to 9 and a to f.
 proof-cannot = None of this shows that an entry was true, only that it wasn’t changed.
+
+## The server's clock, in the record
+
+record-part-clocks = The server’s clock
+record-clock-what = Written beside the ledger, not into it: these lines are no part of its chain.
+record-clock-none = Neither a start nor a jump.
+record-clock-first = started for the first time
+record-clock-start = started, { $span } after it was last seen
+record-clock-start-back = started with a clock { $span } earlier than when it was last seen
+record-clock-stop = stopped
+record-clock-on = jumped forward by { $span }
+record-clock-back = jumped back by { $span }

@@ -80,6 +80,9 @@ pub const COLD: [&str; 19] = [
     "hash",
 ];
 
+/// The header of the clocks' table.
+pub const CLOCK: [&str; 4] = ["site", "at", "what", "ms"];
+
 /// What every row needs besides its account.
 pub struct Around<'a> {
     /// The site's id.
@@ -259,6 +262,11 @@ impl Around<'_> {
             format!("entry {} {} at {at}: {what} ({}) {by} {when}", c.entry, c.kind, c.reason)
         };
         guard(&list.iter().map(part).collect::<Vec<_>>().join(" | "))
+    }
+
+    /// A row of the clocks' table.
+    pub fn clock(&self, at: Instant, what: &str, ms: i64) -> Vec<String> {
+        vec![self.site.to_owned(), self.local(at), what.to_owned(), ms.to_string()]
     }
 
     /// A row of the cold's table.

@@ -22,6 +22,8 @@ pub struct Sheets {
     pub cold: Vec<[String; 5]>,
     /// Each day, and who signed it.
     pub days: Vec<(String, String)>,
+    /// What happened to the servers' clocks: when, and what.
+    pub clocks: Vec<(String, String)>,
     /// What was corrected in the set-up and in what people said.
     pub setup: Vec<Struck>,
 }
@@ -56,6 +58,13 @@ pub fn print(s: Sheets) -> Paper {
     blocks.push(part(lang::record_part_days()));
     let heads = [lang::record_col_day(), lang::record_col_signed()];
     blocks.push(Block::Table(table(heads.iter().zip([1.0, 4.0]), s.days.into_iter().map(|(d, t)| [d, t]), 2)));
+    blocks.push(part(lang::record_part_clocks()));
+    blocks.push(Block::Text(lang::record_clock_what().into()));
+    if !s.clocks.is_empty() {
+        let heads = [lang::record_col_when(), lang::record_col_what()];
+        let rows = s.clocks.into_iter().map(|(at, said)| [at, said]);
+        blocks.push(Block::Table(table(heads.iter().zip([1.0, 4.0]), rows, 2)));
+    }
     if !s.setup.is_empty() {
         blocks.push(part(lang::record_part_setup()));
         blocks.extend(s.setup.iter().map(struck));

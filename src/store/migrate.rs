@@ -28,6 +28,11 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/sqlite/0007_access.sql"),
         include_str!("../../migrations/postgres/0007_access.sql"),
     ),
+    (
+        8,
+        include_str!("../../migrations/sqlite/0008_clock.sql"),
+        include_str!("../../migrations/postgres/0008_clock.sql"),
+    ),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

@@ -15,6 +15,7 @@ use crate::record::account::{Account, Named};
 use crate::record::cold::{self, Cold, failures, was_there};
 use crate::record::corrected::{Corrected, corrected};
 use crate::record::said::{Day, Said};
+use crate::store::clock::{self, What};
 use crate::store::cold::watched;
 use crate::store::record::{self as sql, Chosen, Dates, Filter};
 use crate::store::{Lines, StoreError, ledger, load, oversight};
@@ -23,6 +24,8 @@ use std::sync::Arc;
 
 /// Items folded at once.
 pub const SLICE: usize = 256;
+/// Starts and jumps of clocks told at most.
+const CLOCKS: u32 = 5_000;
 /// Days of the cold's readings looked at once.
 const COLD_DAYS: i64 = 7;
 
@@ -73,6 +76,8 @@ pub struct Opened {
     setup: Arc<Lines>,
     /// What people said besides.
     pub said: Arc<Said>,
+    /// What happened to the servers' clocks: when, what, how far.
+    pub clocks: Arc<Vec<(Instant, What, i64)>>,
     /// Names by id.
     pub names: Names,
     /// The items, in order.
@@ -149,6 +154,7 @@ impl Reads {
         let dates = Dates::of(zone, from, to);
         let chosen = sql::items(&mut conn, site, &dates, &filter).await?;
         let lines = oversight::said(&mut conn, site, head.0).await?;
+        let clocks = clock::notes(&mut conn, (dates.begins, dates.ends), CLOCKS).await?;
         conn.commit().await.map_err(StoreError::from)?;
         let entries = lines.iter().map(|(seq, line)| load::entry(site, *seq, line).map(Arc::new));
         let entries = records(entries.collect::<Result<Vec<_>, _>>()?);
@@ -164,6 +170,7 @@ impl Reads {
             said: Arc::new(Said::of(entries.values())),
             base,
             setup: Arc::new(setup),
+            clocks: Arc::new(clocks),
             names,
             chosen: Arc::new(chosen),
         })

@@ -57,6 +57,7 @@ impl Which {
 #[into_params(parameter_in = Query)]
 pub struct Of {
     /// `items`: a line a spell. `cold`: the readings of each place's air, its lapses, and stretches without a reading.
+    /// `clock`: when servers were started and stopped, and jumps of their clocks, which no entry says.
     #[param(inline)]
     #[serde(default)]
     table: Table,
@@ -71,6 +72,8 @@ pub enum Table {
     Items,
     /// The cold's.
     Cold,
+    /// The servers' clocks.
+    Clock,
 }
 
 /// On what.
@@ -178,6 +181,7 @@ pub async fn csv(reads: Reads, Query(q): Query<Which>, Query(of): Query<Of>) -> 
     match of.table {
         Table::Items => streamed(kind, "record.csv", |pipe| items(opened, pipe)).await,
         Table::Cold => streamed(kind, "record-cold.csv", |pipe| cold(opened, pipe)).await,
+        Table::Clock => streamed(kind, "record-clock.csv", |pipe| clock(opened, pipe)).await,
     }
 }
 
@@ -234,6 +238,15 @@ async fn cold(opened: Opened, pipe: Pipe) -> Result<(), Fault> {
             break;
         }
     }
+    Ok(())
+}
+
+async fn clock(opened: Opened, pipe: Pipe) -> Result<(), Fault> {
+    let none = |_| String::new();
+    let around = around(&opened, &none);
+    let rows = opened.clocks.iter().map(|(at, what, ms)| around.clock(*at, what.word(), *ms));
+    let rows = std::iter::once(csv::CLOCK.map(str::to_owned).to_vec()).chain(rows);
+    pipe.send(written(rows.collect())?).await;
     Ok(())
 }
 

@@ -5,10 +5,11 @@ use super::tools::Pdf;
 use crate::kit::actor::Actor;
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, t};
+use counterclock::web::clocks::Server;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-both!(only_what_is_asked_for, struck_beside_corrected, the_cold_has_its_own_table, nonsense_is_told);
+both!(only_what_is_asked_for, struck_beside_corrected, the_cold_has_its_own_table, clocks_are_told, nonsense_is_told);
 sqlite!(it_has_what_a_record_must_have, a_long_pdf_is_refused);
 
 fn item(id: &str, at: &str, place: &str, from: &[&str]) -> Value {
@@ -186,6 +187,47 @@ async fn the_cold_has_its_own_table(house: House) {
     assert!(text.contains("there then: The in"), "{text}");
 }
 
+/// Starts and jumps of the server's clock: no entry says them, the record does.
+async fn clocks_are_told(house: House) {
+    house.set_up().await;
+    let mut first = Server::start(house.service()).await.expect("noted");
+    // Time that runs is no jump, nor is a clock that is a second off.
+    assert_eq!(first.look().await.expect("a look"), None);
+    house.pass(1_000);
+    assert_eq!(first.look().await.expect("a look"), None);
+    house.pass(3_600_000);
+    let jumped = first.look().await.expect("a look").expect("a jump");
+    assert!((3_590_000..=3_600_000).contains(&jumped), "{jumped}");
+    house.pass(-7_200_000);
+    assert!(first.look().await.expect("a look").is_some_and(|ms| ms <= -7_200_000));
+    house.pass(600_000);
+    Server::start(house.service()).await.expect("noted");
+    // A server that starts by a clock that has gone back.
+    house.pass(-1_800_000);
+    Server::start(house.service()).await.expect("noted");
+    let told = rows(&house, "table=clock").await;
+    let said: Vec<(&str, &str)> = told.iter().map(|r| (r["what"].as_str(), &r["at"][11..16])).collect();
+    assert_eq!(
+        said,
+        [("start", "11:40"), ("jump", "12:00"), ("start", "12:10"), ("start", "13:00"), ("jump", "14:00")]
+    );
+    assert_eq!((told[2]["ms"].as_str(), told[0]["ms"].as_str()), ("600000", "-1800000"));
+    let page = inspector(&house).open("/s/shop/record?part=days").await;
+    let shown = page.texts("table.clocks td");
+    assert_eq!(shown.len(), 5);
+    assert_eq!(shown[0], "started with a clock 30 min earlier than when it was last seen");
+    assert_eq!(
+        (shown[2].as_str(), shown[3].as_str()),
+        ("started, 10 min after it was last seen", "started for the first time")
+    );
+    assert!(
+        shown[1].starts_with("jumped back by 2:00:0") && shown[4].starts_with("jumped forward by 0:59:5")
+            || shown[4].starts_with("jumped forward by 1:00:00")
+    );
+    let pdf = house.role("inspector").get("record.pdf").await.ok();
+    assert!(Pdf::new(&pdf.bytes).text("-raw").contains("started for the first time"));
+}
+
 async fn nonsense_is_told(house: House) {
     house.set_up().await;
     house.write(item("cake", "08:00", "bench", &[])).await;
@@ -272,7 +314,7 @@ async fn a_long_pdf_is_refused(house: House) {
     }
     let answer = house.role("inspector").get("record.pdf").await.refused(400, "bad-query");
     let said = answer.json()["detail"].as_str().expect("a sentence").to_owned();
-    assert!(said.contains("2500 items") && said.contains("2000") && said.contains("Name fewer dates"), "{said}");
+    assert!(said.contains("2500 items") && said.contains("1200") && said.contains("Name fewer dates"), "{said}");
     // The table has no such end, and keeps its order from slice to slice.
     let order: Vec<String> = rows(&house, "").await.into_iter().map(|r| r["item"].clone()).collect();
     let expected: Vec<String> = (0..5).flat_map(|s| (0..500).map(move |n| format!("i-{s}-{n}"))).collect();

@@ -12,6 +12,7 @@ use crate::ledger::Id;
 use crate::record::account::{Account, Named};
 use crate::record::cover::Cover;
 use crate::record::told::{self, Struck, Telling, Told};
+use crate::store::clock::What;
 use crate::store::record::{Dates, Filter};
 use crate::web::auth::Reads;
 use crate::web::error::Problem;
@@ -64,7 +65,7 @@ struct Form {
 enum Part {
     Items(Vec<(Told, String)>),
     Cold(Vec<[String; 5]>),
-    Days { days: Vec<(String, String)>, setup: Vec<Struck> },
+    Days { days: Vec<(String, String)>, clocks: Vec<(String, String)>, setup: Vec<Struck> },
 }
 
 /// Where in a part.
@@ -96,6 +97,19 @@ fn strip(a: &Account, show: Show, dates: Dates) -> Strip<'_> {
     let first = show.zone.day(a.begun.at).max(dates.from).max(last - STRIP_DAYS + 1).min(last);
     let window = Window { from: show.zone.day_starts(first), to: show.zone.day_starts(last + 1) };
     Strip { spells: &a.spells, standing: &a.standing, began: a.begun.at, window, show, hours: true }
+}
+
+/// What happened to the servers' clocks: when, and what.
+fn clocks(opened: &Opened, show: Show) -> Vec<(String, String)> {
+    let said = |what: What, ms: i64| match (what, ms) {
+        (What::Start, 0) => lang::record_clock_first().to_owned(),
+        (What::Start, ms) if ms < 0 => lang::record_clock_start_back(&Show::used(-ms)),
+        (What::Start, ms) => lang::record_clock_start(&Show::used(ms)),
+        (What::Stop, _) => lang::record_clock_stop().to_owned(),
+        (What::Jump, ms) if ms < 0 => lang::record_clock_back(&Show::seconds(-ms / 1000)),
+        (What::Jump, ms) => lang::record_clock_on(&Show::seconds(ms / 1000)),
+    };
+    opened.clocks.iter().map(|(at, what, ms)| (show.stamp(*at), said(*what, *ms))).collect()
 }
 
 /// The head of a record.
@@ -170,7 +184,7 @@ async fn build(opened: &Opened, (part, page): (&str, usize), asked: &Asked<'_>) 
             let (page, pages) = pages(page, DAYS, all.len());
             let days = all.iter().skip((page - 1) * DAYS).take(DAYS).map(|d| telling.day(d)).collect();
             let setup = opened.setup_corrected().iter().map(|c| telling.struck(c)).collect();
-            (Part::Days { days, setup }, pages)
+            (Part::Days { days, clocks: clocks(opened, show), setup }, pages)
         }
         _ => {
             let (page, pages) = pages(page, ITEMS, opened.chosen.len());

@@ -9,14 +9,19 @@ use crate::web::auth::Reads;
 use crate::web::error::Problem;
 use crate::web::pages::printing;
 use crate::web::records::{Asks, Opened, SLICE};
+use crate::web::service::Fault;
 use crate::web::show::Show;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
+use tokio::sync::Semaphore;
 
-/// Items on paper at most: some five hundred sheets.
-const ITEMS: usize = 2_000;
+/// Items on paper at most: some six hundred sheets. A thousand items take about 250 MB while they are set.
+const ITEMS: usize = 1_200;
 /// Lines of the cold's table on paper at most.
 const COLD: usize = 5_000;
+
+/// One at a time, for that reason.
+static HAND: Semaphore = Semaphore::const_new(1);
 
 /// The record as a PDF, as it is asked for.
 pub async fn pdf(reads: &Reads, asks: &Asks, size: Option<&str>) -> Result<Response, Problem> {
@@ -25,6 +30,7 @@ pub async fn pdf(reads: &Reads, asks: &Asks, size: Option<&str>) -> Result<Respo
         return Err(Problem::of("bad-query", lang::procedure_bad_size()));
     };
     let opened = reads.record(asks).await?;
+    let _hand = HAND.acquire().await.map_err(|_| Fault::Busy)?;
     let sheets = sheets(&opened, size).await?;
     let bytes = printing::set(move || Ok(print(sheets))).await?;
     let name = "inline; filename=\"record.pdf\"";
@@ -62,5 +68,6 @@ async fn sheets(opened: &Opened, size: Size) -> Result<Sheets, Problem> {
     }
     let days = opened.days().iter().map(|d| telling.day(d)).collect();
     let setup = opened.setup_corrected().iter().map(|c| telling.struck(c)).collect();
-    Ok(Sheets { cover: cover(opened), show, size, items, cold, days, setup })
+    let clocks = super::clocks(opened, show);
+    Ok(Sheets { cover: cover(opened), show, size, items, cold, days, clocks, setup })
 }
