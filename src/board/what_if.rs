@@ -15,30 +15,36 @@ pub struct Affected {
     pub then: Standing,
 }
 
-/// The lapse entries that say it, one a place.
-pub fn lapses(places: &[Id], since: Instant, until: Option<Instant>) -> Vec<Parsed> {
-    let one = |place: &Id| Parsed {
-        at: Some(since),
+/// A lapse that is asked about.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Lapse {
+    /// The place.
+    pub place: Id,
+    /// From when on it would have been out of control.
+    pub from: Instant,
+    /// Until when; none while it would go on.
+    pub until: Option<Instant>,
+}
+
+/// The entries that say it.
+fn entries(lapses: &[Lapse]) -> Vec<Parsed> {
+    let one = |l: &Lapse| Parsed {
+        at: Some(l.from),
         note: None,
-        bodies: vec![Body::Lapse { place: place.clone(), until }],
+        bodies: vec![Body::Lapse { place: l.place.clone(), until: l.until }],
         id_missing: false,
         meta: Meta::default(),
         has_seq: false,
     };
-    places.iter().map(one).collect()
+    lapses.iter().map(one).collect()
 }
 
-/// The items at hand that would stand otherwise now, had these places been out of control from `since` to `until` or
-/// until now: most urgent first, as they would be. Refused where the ledger would refuse to have it written.
-pub fn affected(
-    state: &State,
-    places: &[Id],
-    since: Instant,
-    until: Option<Instant>,
-    now: Instant,
-) -> Result<Vec<Affected>, Refusal> {
+/// The items at hand that would stand otherwise now with these lapses: most urgent first, as they would be. Refused where
+/// the ledger would refuse to have them written.
+pub fn affected(state: &State, lapses: &[Lapse], now: Instant) -> Result<Vec<Affected>, Refusal> {
     let (actor, targets) = (Meta::default(), HashMap::new());
-    let entries = lapses(places, since, until);
+    let Some(since) = lapses.iter().map(|l| l.from).min() else { return Ok(Vec::new()) };
+    let entries = entries(lapses);
     let draft = ledger::accept(state, Request { entries, now, actor, manager: false, probe: false, targets })?;
     let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
     let (fold, other) = (Fold::new(state, now, zone), Fold::new(&draft.state, now, zone));

@@ -1,6 +1,7 @@
 //! The statements of what time alone brings, and of what was decided about items.
 
 use super::{Conn, StoreError, exec, load, rows};
+use crate::board::cold::Why;
 use crate::board::decisions::named;
 use crate::board::due::{LEADS, Turn, What};
 use crate::clock::Instant;
@@ -83,16 +84,21 @@ pub struct Decision {
     pub action: Action,
     /// Why.
     pub reason: Box<str>,
+    /// The proposed lapse that it says is none, as the note names it: then it is about a place.
+    pub dismisses: Option<Box<str>>,
 }
 
 fn decision(e: &Entry) -> Option<Decision> {
     let Body::Decide { about: About::Id(item), action, reason } = &e.body else { return None };
-    // One that names another matter of the item says nothing of its limits.
-    if e.note.as_deref().and_then(named).is_some_and(|code| !matches!(code, "over" | "no-return")) {
-        return None;
-    }
+    let lapses = [Why::Above, Why::Silent].map(Why::code);
+    let dismisses = match e.note.as_deref().and_then(named) {
+        None | Some("over" | "no-return") => None,
+        Some(code) if lapses.contains(&code) && *action == Action::Dismiss => e.note.clone(),
+        // One that names another matter of the item says nothing of its limits.
+        Some(_) => return None,
+    };
     let (item, reason) = (item.clone(), reason.clone());
-    Some(Decision { seq: e.meta.seq, item, at: e.at, by: e.meta.by.clone(), action: *action, reason })
+    Some(Decision { seq: e.meta.seq, item, at: e.at, by: e.meta.by.clone(), action: *action, reason, dismisses })
 }
 
 /// What was decided about items after an entry, as it reads now. `None`: something was corrected since, all of it is to

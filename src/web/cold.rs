@@ -1,10 +1,11 @@
 //! What handlers may ask about the cold of places: how it stands, and what a lapse would mean.
 
 use super::auth::Reads;
+use super::fragments::Decided;
 use super::service::{Fault, Look, Service};
 use crate::board::cold::{self, Air, Cold, Watched};
 use crate::board::decisions::BACK_MS;
-use crate::board::what_if::{self, Affected};
+use crate::board::what_if::{self, Affected, Lapse};
 use crate::clock::Instant;
 use crate::ledger::{Id, State};
 use crate::store::{Conn, StoreError, cold as sql, ledger, load};
@@ -64,6 +65,19 @@ impl Service {
         Ok((air, watched))
     }
 
+    /// How it stands about the cold of a shop's places, but for what was decided to be none; and their air.
+    pub(super) async fn cold(
+        &self,
+        site: &str,
+        look: &Look,
+        decided: &Decided,
+    ) -> Result<(Vec<Cold>, Arc<Air>), Fault> {
+        let (air, watched) = self.air(site, &look.state, look.now).await?;
+        let mut places = cold::look(&look.state, &air, &watched, look.now);
+        places.iter_mut().for_each(|c| c.proposals.retain(|p| !decided.dismisses(p)));
+        Ok((places, air))
+    }
+
     fn airs(&self) -> std::sync::MutexGuard<'_, std::collections::HashMap<String, Arc<Air>>> {
         self.0.airs.lock().unwrap_or_else(|e| e.into_inner())
     }
@@ -83,29 +97,29 @@ async fn go_on(conn: &mut Conn, site: &str, known: &Air, state: &State) -> Resul
 }
 
 impl Reads {
-    /// How it stands about the cold of every place.
+    /// How it stands about the cold of every place. What a manager said was none is proposed no more.
     pub async fn cold(&self) -> Result<ColdRoom, Fault> {
         let look = self.look(&[]).await?;
-        let (air, watched) = self.service().air(&self.site, &look.state, look.now).await?;
-        let places = cold::look(&look.state, &air, &watched, look.now);
+        let decided = self.service().decided(&self.site, look.state.head).await?;
+        let (places, air) = self.service().cold(&self.site, &look, &decided).await?;
         Ok(ColdRoom { look, places, air })
     }
 
-    /// What it would mean had these places been out of control from `since` to `until`, or until now. Nothing is written;
-    /// refused where the ledger would refuse the entries.
-    pub async fn what_if(&self, places: &[Id], since: Instant, until: Option<Instant>) -> Result<WhatIf, Fault> {
+    /// What these lapses would mean. Nothing is written; refused where the ledger would refuse the entries.
+    pub async fn what_if(&self, lapses: &[Lapse]) -> Result<WhatIf, Fault> {
         let mut look = self.look(&[]).await?;
+        let since = lapses.iter().map(|l| l.from).min().unwrap_or(look.now);
         let mut conn = self.service().db().reader().await?;
         let closed = ledger::closed_since(&mut conn, &self.site, since).await?;
         let whole = closed.len() <= CLOSED_MOST;
         let closed: Vec<Id> = closed.iter().take(CLOSED_MOST).filter_map(|id| Id::new(id)).collect();
         load::items(&mut conn, &self.site, &mut look.state, &closed).await?;
         drop(conn);
-        let (state, now, mut places) = (look.state.clone(), look.now, places.to_vec());
-        places.sort();
-        places.dedup();
+        let (state, now, mut lapses) = (look.state.clone(), look.now, lapses.to_vec());
+        lapses.sort();
+        lapses.dedup();
         // Thousands of items take a while: nobody else waits for them.
-        let found = tokio::task::spawn_blocking(move || what_if::affected(&state, &places, since, until, now)).await;
+        let found = tokio::task::spawn_blocking(move || what_if::affected(&state, &lapses, now)).await;
         let affected = found.map_err(|_| Fault::NotRecorded)?.map_err(Fault::Refused)?;
         Ok(WhatIf { look, affected, whole })
     }

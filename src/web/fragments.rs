@@ -2,6 +2,8 @@
 //! second has passed, and never more than four times a second.
 
 use super::service::{Fault, Look, Service};
+use crate::board::cold::{Cold, Proposal};
+use crate::board::decisions::key;
 use crate::board::due::Due;
 use crate::board::{Briefs, Filter};
 use crate::clock::{Instant, SECOND_MS};
@@ -11,7 +13,7 @@ use crate::store::due::{self, Decision};
 use axum::body::Bytes;
 use flate2::Compression;
 use flate2::write::GzEncoder;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::io::Write;
 use std::sync::{Arc, Mutex, OnceLock, RwLock};
 use std::time::Duration;
@@ -102,6 +104,8 @@ pub struct Seen {
     pub leads: Vec<i64>,
     /// Who decided.
     pub names: Names,
+    /// How it stands about the cold of places.
+    pub cold: Vec<Cold>,
 }
 
 type Slot = Arc<Turn<Option<Arc<Fragment>>>>;
@@ -120,12 +124,19 @@ pub struct Fragments {
 pub struct Decided {
     head: u64,
     of: HashMap<Id, Vec<Decision>>,
+    /// Proposed lapses that are none, by place and by what names them.
+    dismissed: HashSet<(Id, Box<str>)>,
 }
 
 impl Decided {
     /// Who acted on what an item called for, since it did; the last of them.
     pub fn on(&self, item: &Id, due: &Due) -> Option<&Decision> {
         self.of.get(item)?.iter().rfind(|d| d.at >= due.at)
+    }
+
+    /// Whether a manager said that a proposed lapse was none.
+    pub fn dismisses(&self, p: &Proposal) -> bool {
+        self.dismissed.contains(&(p.place.clone(), key(p.why.code(), p.from).into()))
     }
 
     /// Whether somebody said of this threshold that they know of it, or did something about a later one.
@@ -176,7 +187,8 @@ impl Service {
         let look = self.look(&site, &[]).await?;
         let decided = self.decided(&site, look.state.head).await?;
         let (leads, names) = (self.leads(&site).await?, self.names(&site).await.unwrap_or_default());
-        let seen = Seen { look, decided, leads, names };
+        let (cold, _) = self.cold(&site, &look, &decided).await?;
+        let seen = Seen { look, decided, leads, names, cold };
         let (text, until) = render(&seen);
         let look = seen.look;
         self.0.fragments.made.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
@@ -200,18 +212,23 @@ impl Service {
             return Ok(known);
         }
         let mut conn = self.0.db.reader().await?;
-        let (mut of, new) = match due::decisions(&mut conn, site, known.head).await? {
-            Some(new) => (known.of.clone(), new),
-            None => (HashMap::new(), due::decisions(&mut conn, site, 0).await?.unwrap_or_default()),
+        let (known, new) = match due::decisions(&mut conn, site, known.head).await? {
+            Some(new) => (known, new),
+            None => (Arc::default(), due::decisions(&mut conn, site, 0).await?.unwrap_or_default()),
         };
-        for d in new {
+        let (mut of, mut dismissed) = (known.of.clone(), known.dismissed.clone());
+        for mut d in new {
+            if let Some(lapse) = d.dismisses.take() {
+                dismissed.insert((d.item, lapse));
+                continue;
+            }
             let list = of.entry(d.item.clone()).or_default();
             // What another wrote meanwhile may have been read already.
             if list.iter().all(|k| k.seq != d.seq) {
                 list.push(d);
             }
         }
-        let decided = Arc::new(Decided { head, of });
+        let decided = Arc::new(Decided { head, of, dismissed });
         all.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), decided.clone());
         Ok(decided)
     }

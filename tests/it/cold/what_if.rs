@@ -3,6 +3,7 @@
 use super::handed;
 use crate::kit::actor::Actor;
 use crate::kit::house::{House, instant, t};
+use counterclock::board::what_if::Lapse;
 use counterclock::ledger::Id;
 use counterclock::web::auth::Reads;
 use counterclock::web::cold::WhatIf;
@@ -14,9 +15,11 @@ both!(it_is_what_the_entries_make_of_it, what_the_ledger_would_refuse, a_lapse_o
 
 async fn asked(house: &House, places: &[&str], since: &str, until: Option<&str>) -> Result<WhatIf, Fault> {
     let reads: Reads = handed(house, &house.role("inspector").1).await.expect("somebody who reads");
-    let places: Vec<Id> = places.iter().map(|p| Id::new(p).expect("an id")).collect();
+    let (from, until) = (instant(since), until.map(instant));
+    let lapse = |p: &&str| Lapse { place: Id::new(p).expect("an id"), from, until };
+    let lapses: Vec<Lapse> = places.iter().map(lapse).collect();
     let head = house.head().await;
-    let found = reads.what_if(&places, instant(since), until.map(instant)).await;
+    let found = reads.what_if(&lapses).await;
     assert_eq!(house.head().await, head, "nothing is written");
     found
 }
