@@ -115,6 +115,21 @@ impl Show {
         }
     }
 
+    /// The warmest that the shop's thermometers can show without being above `t`.
+    pub fn highest(&self, t: Temperature) -> Temperature {
+        let tenths = match (t.unit == self.units, self.units) {
+            (true, _) => i64::from(t.tenths),
+            (false, Unit::C) => (t.exact() - 1600).div_euclid(9),
+            (false, Unit::F) => t.exact().div_euclid(5),
+        };
+        Temperature { tenths: tenths as i32, unit: self.units }
+    }
+
+    /// The same with its unit.
+    pub fn up_to(&self, t: Temperature) -> String {
+        degrees(self.highest(t))
+    }
+
     fn converted(&self, t: Temperature) -> Option<Temperature> {
         let tenths = match self.units {
             Unit::C => ceil(t.exact() - 1600, 9),

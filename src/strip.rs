@@ -227,6 +227,7 @@ fn rect(out: &mut String, x: f64, width: f64) {
     _ = write!(out, r#"<rect class="out" x="{x:.2}%" y="9" width="{width:.2}%" height="14" fill="currentColor"/>"#);
 }
 
-fn escape(text: &str) -> String {
+/// A text as it stands in markup.
+pub fn escape(text: &str) -> String {
     text.replace('&', "&amp;").replace('"', "&quot;").replace('<', "&lt;").replace('>', "&gt;")
 }

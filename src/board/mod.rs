@@ -3,6 +3,7 @@
 pub mod cold;
 pub mod decisions;
 pub mod due;
+pub mod outage;
 pub mod what_if;
 
 use crate::clock::{Instant, Zone};

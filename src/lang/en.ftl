@@ -1326,6 +1326,181 @@ review-decided = decided: { $action }. { $reason }
 review-approved = approved: { $what }
 review-reviewed = signed: { $from } to { $to }
 
+## Failures of the cold: every cold place, a power cut, a place's air, its probes
+
+cold-title = The cold
+cold-to = The cold
+cold-all-well = No cold place is known to have failed.
+cold-places = Cold and frozen places
+cold-none = No place here keeps anything cold.
+cold-proposed = To confirm: no cold, by the readings
+cold-proposed-what = Nothing counts yet. Look at the place, then confirm it, or have a manager say why it is none.
+cold-failed = without its cold since { $when }
+cold-above = above its limit since { $when }
+cold-silent = silent since { $when }
+cold-unread = never read
+cold-in-control = in control
+cold-in-control-then = in control when it was last read
+cold-more = { $n } more places
+cold-waits = { $span } waits to be confirmed
+cold-line = { $place }: { $state }
+cold-last = { $degrees } at { $when }
+cold-last-none = no reading of its air
+cold-holds = { $n ->
+    [0] Nothing in it
+    [one] 1 item in it
+   *[other] { $n } items in it
+  }
+cold-again = Cold again: { $place }
+cold-again-all = All { $n } cold again
+cold-dismiss-title = It was not that
+cold-dismiss-what = Only where the food was cold all the same: the probe lay elsewhere, the door stood open for a moment. What is said stays in the log.
+cold-dismiss-go = Record why it is none
+cold-why-above = Limit { $limit }; above it for longer than its { $grace } of grace.
+cold-why-silent = Its probe said nothing for longer than { $silent }.
+cold-why-warmest = Warmest: { $degrees } at { $when }.
+cold-why-good = Last good reading before it: { $degrees } at { $when }.
+cold-span-open = { $place }: without its cold from { $from }, still going on
+cold-span = { $place }: without its cold from { $from } to { $until }
+cold-confirm-open = Confirm: no cold since { $from }
+cold-confirm = Confirm: no cold { $from } to { $until }
+cold-note-above = proposed by the readings: above { $limit } since { $since }
+cold-note-silent = proposed by the readings: silent since { $since }
+cold-note-cut = power cut
+cold-done-lapse = Recorded. Every item in it counts as out for that time; nothing was thrown away by this.
+cold-done-restore = Recorded: cold again. What was counted stays counted.
+cold-done-dismiss = Recorded, with your name and the time.
+cold-gone = This is no longer proposed: something was read or recorded meanwhile. Look again.
+cold-open-already = { $place } is recorded as without its cold since { $when } already.
+cold-nothing-open = No place is recorded as without its cold.
+
+cut-title = Power cut, or another failure
+cut-what = Nothing is recorded yet by the next page: it shows what this would mean for each item.
+cut-places = Which places
+cut-last-good = last good reading { $degrees } at { $when }
+cut-no-good = no good reading known
+cut-at = Since when
+cut-good = Each since its last good reading
+cut-good-what = where nobody knows the time
+cut-until = Cold again at
+cut-going-on = empty while it is still going on
+cut-show = Show what this means
+cut-means = What this would mean
+cut-nothing-yet = Nothing is recorded yet.
+cut-go = { $n ->
+    [one] Record it: 1 place without its cold
+   *[other] Record it: { $n } places without their cold
+  }
+cut-change = Other places, another time
+cut-pick = Tick the places that have no cold.
+cut-say-since = Say since when.
+cut-say-one = Say a time, or tick that each counts from its last good reading: not both.
+cut-future = { $time } is still to come today. Tick “yesterday” if it was then.
+cut-backwards = It cannot be cold again before it failed.
+cut-unknown-good = { $place } has no good reading to count from: say a time.
+cut-not-cold = { $place } has no cold to lose.
+
+affected-title = Affected items
+affected-now = Now
+affected-then = With it
+affected-within = Within
+affected-none = No item that is known stood there in that time.
+affected-sums = { $n ->
+    [one] 1 item affected
+   *[other] { $n } items affected
+  }
+affected-discard = { $n } to be discarded
+affected-use = { $n } that may not go back
+affected-return = { $n } to be put back
+affected-within-count = { $n } within
+affected-ended = { $n } that have ended already
+affected-ended-title = Sold, used or thrown away since
+affected-cut = Only the { $n } items closed last since then were looked at.
+affected-sum-line = { $total }: { $parts }.
+affected-by = discard by { $time }
+affected-left = left { $span }
+affected-left-cold = left { $span } once out
+affected-left-none = nothing left
+affected-no-limit = no limit
+affected-more = Show all { $n }
+
+grid-title = After a power cut: a published grid
+grid-caption = Food that was at { $from } or colder when the power went
+grid-hours = Without power
+grid-rows-first = less than 2 hours
+grid-rows-second = 2 to 4 hours
+grid-rows-third = 4 hours and longer
+grid-column-first = at { $to } or colder by now
+grid-column-second = over { $from }, up to { $to }
+grid-column-third = over { $from }
+grid-here = so long by now
+grid-sell = may be sold
+grid-no = not to be sold
+grid-source = Washington State Department of Health, decision grid for power outages in food establishments. Published in whole degrees Fahrenheit: 45 or less, 46 to 50, 51 or more; in hours 0 to 2, 2 to 4, over 4. What lies between two is taken for the warmer and the longer here.
+grid-beside = It asks for the temperature of the food itself, read with a probe. It changes no verdict of this program: the shop’s rules count as they did.
+
+air-title = Air of { $place }
+air-day = The last 24 hours
+air-week = The last 7 days
+air-table = The same as a table
+air-when = When
+air-value = Read
+air-note = What it means
+air-from-to = { $from } to { $to }
+air-range = { $low } to { $high }
+air-of = { $range }, of { $n } readings
+air-is-above = above its limit
+air-is-lapse = recorded as without its cold
+air-none = no reading
+chart-legend = Each reading holds until the next. A gap: no reading. Hatched: recorded as without its cold.
+chart-limit = limit { $degrees }
+chart-gap = no reading
+chart-span = { $from } to { $to }
+chart-range = lowest { $low }, highest { $high } at { $at }
+chart-unread = no reading in this time
+chart-above = above its limit from { $from } to { $to }
+chart-lapse = recorded as without its cold from { $from } to { $to }
+chart-lapse-open = recorded as without its cold since { $from }
+chart-gap-from = no reading from { $from } to { $to }
+chart-more = and { $n } more
+
+watch-title = How it is watched
+watch-what = A lapse is proposed, never recorded by itself, once its air was above the limit for longer than the grace, or its probe silent for too long.
+watch-words = Limit { $limit }; above it for longer than { $grace }, or silent for longer than { $silent }, a lapse is proposed.
+watch-limit = Its air is to be no warmer than
+watch-grace = Minutes above it that are let pass
+watch-grace-hint = a door that opens, a defrosting
+watch-silent = Minutes without a reading
+watch-silent-hint = after which its probe counts as silent
+watch-bad = Give a temperature of at most one digit after the point, and whole minutes: at most { $grace } of grace, { $least } to { $most } of silence.
+watch-done = Recorded. It counts from now on; what was recorded stays.
+
+to-probes = Probes
+probes-title = Probes
+probes-what = A probe’s token writes readings of its places, and nothing else.
+probe-name = Name
+probe-name-hint = what the thing is called: the logger in the walk-in
+probe-places = Which places it reads
+probe-go = Make a token for it
+probe-token = Its token
+probe-token-what = It is shown this once. With it, a reading is sent so:
+probe-curl-hint = Several readings go in one array; one that was sent before does no harm.
+probe-list = Known probes
+probe-none = None yet. A token made by the program’s own command is listed here too.
+probe-all-places = every place
+probe-last = Last reading { $when }
+probe-last-none = No reading in the last 14 days
+probe-revoked = Revoked { $when }
+probe-revoke-what = It can write nothing from then on; what it wrote stays.
+probe-revoke-go = Revoke it
+probe-pick = Tick the places it reads: one at least, { $most } at most.
+probe-taken = There is a probe of that name already.
+probe-taken-next = A token isn’t shown again: revoke that one, or choose another name.
+probe-nobody = There is no such probe.
+probe-nobody-next = It may have been revoked; look in the list.
+
+way-cold = Confirm it, or say why it is none
+
 ## The board as it changes, the wall, the day
 
 group-known = Over, and somebody knows

@@ -13,7 +13,7 @@ struct Asset {
     hash: String,
 }
 
-static ASSETS: LazyLock<[Asset; 8]> = LazyLock::new(|| {
+static ASSETS: LazyLock<[Asset; 9]> = LazyLock::new(|| {
     let asset = |name, kind, text: &'static str| {
         let hash = Sha256::digest(text.as_bytes()).iter().take(6).map(|b| format!("{b:02x}")).collect();
         Asset { name, kind, text, hash }
@@ -22,6 +22,7 @@ static ASSETS: LazyLock<[Asset; 8]> = LazyLock::new(|| {
         asset("counterclock.css", "text/css; charset=utf-8", include_str!("../../static/counterclock.css")),
         asset("far.css", "text/css; charset=utf-8", include_str!("../../static/far.css")),
         asset("record.css", "text/css; charset=utf-8", include_str!("../../static/record.css")),
+        asset("cold.css", "text/css; charset=utf-8", include_str!("../../static/cold.css")),
         asset("counterclock.js", "text/javascript; charset=utf-8", include_str!("../../static/counterclock.js")),
         asset("live.js", "text/javascript; charset=utf-8", include_str!("../../static/live.js")),
         asset("scan.js", "text/javascript; charset=utf-8", include_str!("../../static/scan.js")),

@@ -4,6 +4,7 @@ pub mod accesses;
 pub mod api;
 pub mod assets;
 pub mod auth;
+pub mod chart;
 pub mod clocks;
 pub mod cold;
 pub mod error;

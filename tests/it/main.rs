@@ -15,6 +15,7 @@ mod ledger;
 mod live;
 mod marks;
 mod openapi;
+mod outage;
 mod pages;
 mod people;
 mod properties;

@@ -5,9 +5,9 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, access, acts, board, boards, check_record, day, decisions, devices, enrol, inspect, item, known,
-    label, label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds, scanning,
-    session, set_up, shop, tagging, tying, wall,
+    Asked, Notice, access, acts, board, boards, check_record, cold, day, decisions, devices, enrol, inspect, item,
+    known, label, label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds,
+    scanning, session, set_up, shop, tagging, tying, wall,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -79,6 +79,14 @@ routes! {
     "/s/{site}/access/{access}/revoke" post access::revoke;
     "/s/{site}/decisions" get decisions::show, post decisions::decide;
     "/s/{site}/review" get decisions::review::show, post decisions::review::sign;
+    "/s/{site}/cold" get cold::show;
+    "/s/{site}/cold/cut" get cold::ask;
+    "/s/{site}/cold/lapse" post cold::lapse;
+    "/s/{site}/cold/restore" post cold::restore;
+    "/s/{site}/cold/dismiss" post cold::dismiss;
+    "/s/{site}/places/{place}" get cold::place::show, post cold::place::set;
+    "/s/{site}/probes" get cold::probes::show, post cold::probes::add;
+    "/s/{site}/probes/{probe}/revoke" post cold::probes::revoke;
     "/s/{site}/round" get rounds::choose;
     "/s/{site}/round/{place}" get rounds::show, post rounds::seen;
     "/t/{tag}" get tagging::open;

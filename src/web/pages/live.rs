@@ -18,6 +18,8 @@ pub(super) struct Live {
     fragment: Option<String>,
     /// Items it is about; none for all.
     of: Vec<Id>,
+    /// Whether it is about places, and no item.
+    places: bool,
     /// Seconds after which it asks by itself.
     again: u32,
 }
@@ -31,13 +33,19 @@ impl Live {
     /// Of a page that listens to a stream.
     pub(super) fn at(shell: &Shell, stream: String) -> Live {
         let (now_ms, script, key) = (shell.now_ms, shell.asset("live.js"), shell.key.clone());
-        Live { now_ms, script, key, stream, fragment: None, of: Vec::new(), again: 60 }
+        Live { now_ms, script, key, stream, fragment: None, of: Vec::new(), places: false, again: 60 }
     }
 
     /// The rows alone come from here.
     pub(super) fn fragment(mut self, shell_board: &str, view: &str, filter: &str) -> Live {
         let more = if filter.is_empty() { String::new() } else { format!("&{filter}") };
         self.fragment = Some(format!("{shell_board}fragment?view={view}{more}"));
+        self
+    }
+
+    /// It is about places: what happens to items it learns of by and by, not a whole page a move.
+    pub(super) fn of_places(mut self) -> Live {
+        self.places = true;
         self
     }
 
@@ -76,7 +84,10 @@ impl fmt::Display for Live {
         if let Some(fragment) = &self.fragment {
             said("fragment", fragment)?;
         }
-        if !self.of.is_empty() {
+        if self.places {
+            // No item has that id.
+            said("of", "*")?;
+        } else if !self.of.is_empty() {
             said("of", &self.of.iter().map(Id::as_str).collect::<Vec<_>>().join(" "))?;
         }
         Ok(())

@@ -6,6 +6,7 @@ mod acts;
 pub mod board;
 mod boards;
 mod check_record;
+mod cold;
 mod correct;
 pub mod day;
 mod decisions;

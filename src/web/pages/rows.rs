@@ -1,6 +1,8 @@
 //! The rows of a board: rendered once for everybody who looks at the same shop through the same filter.
 
+use super::cold::words::{self, Says};
 use super::tile::Tile;
+use crate::board::cold::Cold;
 use crate::board::due::{Due, calls};
 use crate::board::{Filter, List};
 use crate::clock::{Instant, Zone};
@@ -24,6 +26,8 @@ pub struct Rows {
     /// Whether it is a page's whole content.
     files: bool,
     filter: String,
+    /// Places that have failed, or may have.
+    cold: Vec<Says>,
     only: Option<(String, &'static str)>,
     groups: Vec<Group>,
     counts: String,
@@ -81,6 +85,8 @@ pub struct For<'a> {
     pub decided: &'a Decided,
     /// Who decided.
     pub names: &'a Names,
+    /// How it stands about the cold of places.
+    pub cold: &'a [Cold],
 }
 
 /// A filter as an address has it: `place=bench&product=carrot-cake`; nothing for none.
@@ -112,6 +118,7 @@ pub fn build(state: &State, now: Instant, list: &List, f: &For) -> Rows {
     let [out, cold, frozen] = list.counts.map(|n| n.to_string());
     let shown = tiles.len();
     let until = tiles.iter().map(|t| until(t, now)).min().unwrap_or(Instant::FAR);
+    let until = until.min(words::until(f.cold));
     let [late, unmarked] = list.labels.map(|n| n as i64);
     let labels = [(late > 0).then(|| lang::board_late(late)), (unmarked > 0).then(|| lang::board_unmarked(unmarked))];
     let labels: Vec<String> = labels.into_iter().flatten().collect();
@@ -154,6 +161,7 @@ pub fn build(state: &State, now: Instant, list: &List, f: &For) -> Rows {
         pre: f.among.map_or_else(String::new, |site| format!("{site}-")),
         files: f.among.is_none(),
         filter: query(f.filter),
+        cold: words::says(state, show, f.cold),
         only: (!only.is_empty()).then(|| (lang::filter_only(&only.join(", ")), lang::filter_all())),
         groups: groups.into_iter().filter(|g| !g.tiles.is_empty()).collect(),
         counts: lang::board_counts(&cold, &frozen, &out),

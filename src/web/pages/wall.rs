@@ -1,5 +1,6 @@
 //! The wall: a board for a screen that is looked at from three metres.
 
+use super::cold::words::{self, Says};
 use super::live::Live;
 use super::rows::{filter_of, query, said};
 use super::tile::Tile;
@@ -44,6 +45,8 @@ struct Rows {
     filter: String,
     counts: String,
     only: Option<String>,
+    /// Places that have failed, or may have.
+    cold: Vec<Says>,
     tiles: Vec<(Tile, Call)>,
     more: Option<String>,
 }
@@ -86,6 +89,7 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
             filter: query(&k.filter),
             counts: lang::board_counts(&cold, &frozen, &out),
             only: only(&look.state, &k.filter),
+            cold: words::says(&look.state, fold_zone, &seen.cold),
             more: (others > 0).then(|| lang::wall_more(&others.to_string())),
             tiles,
         };
@@ -93,6 +97,7 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         let ahead = list.standings.iter().flat_map(|s| crate::board::due::ahead(s, leads)).map(|d| d.at);
         let next = ahead.filter(|at| *at > look.now).min().unwrap_or(Instant::FAR);
         let until = rows.tiles.iter().map(|(t, _)| super::rows::until(t, look.now)).fold(next, Instant::min);
+        let until = until.min(words::until(&seen.cold));
         (rows.render().unwrap_or_default(), until)
     };
     reads.service().fragment(key, at_once, render).await

@@ -144,7 +144,8 @@ fn ways(c: &Ctx, code: &str, o: &Occurrence) -> Vec<(String, &'static str)> {
         "no-procedure" | "procedure-review" => {
             return vec![(String::from("procedure"), lang::procedure_board_go())];
         }
-        "no-reading" | "air-above" | "air-silent" => {
+        "air-above" | "air-silent" => return vec![(String::from("cold"), lang::way_cold())],
+        "no-reading" => {
             return o.place.iter().map(|p| (format!("round/{p}"), lang::way_read())).collect();
         }
         "rule-unapproved" => return vec![(String::from("shop#rules"), lang::way_rule())],
