@@ -3,6 +3,7 @@
 mod bench;
 mod counter;
 mod diary;
+pub mod loggers;
 pub mod procedure;
 mod rounds;
 mod shop;
@@ -45,6 +46,7 @@ pub fn entries(now: Instant, zone: Zone) -> Vec<(Instant, Value)> {
     counter::cheesecakes(&mut diary);
     counter::away(&mut diary);
     rounds::air(&mut diary);
+    loggers::readings(&mut diary);
     rounds::failures(&mut diary);
     rounds::stocktakes(&mut diary);
     rounds::manager(&mut diary, zone);

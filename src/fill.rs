@@ -2,6 +2,7 @@
 
 use crate::clock::{Clock, HOUR_MS, Instant, Zone};
 use crate::demo;
+use crate::demo::loggers::LOGGERS;
 use crate::items::{Tied, sql as held};
 use crate::ledger::{ByHow, From, Id, parse};
 use crate::people::{Actor, Role, hashing, persons};
@@ -10,6 +11,7 @@ use crate::store::{Db, ledger as sql};
 use crate::web::error::Problem;
 use crate::web::procedures::Procedures;
 use crate::web::service::{FIRST_SITE, Fault, Service};
+use std::collections::HashMap;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
@@ -42,6 +44,7 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
     };
     let manager = Id::new(PEOPLE[2].0).ok_or("the demo has no people")?;
     let mut approved = Clock::System.now();
+    let mut loggers: HashMap<&str, Actor> = HashMap::new();
     for (recorded_at, mut entry) in demo::entries(Clock::System.now(), zone) {
         let Instant(ms) = recorded_at;
         hand.store(ms, Ordering::SeqCst);
@@ -56,13 +59,28 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
             people(db, recorded_at).await.map_err(said)?;
             continue;
         }
-        let actor = by(&entry, recorded_at, zone).ok_or("the demo has no people")?;
+        let known = LOGGERS.iter().find(|(probe, ..)| entry["probe"] == *probe && !entry["place"].is_null());
+        let actor = match known {
+            Some(logger) if !loggers.contains_key(logger.0) => {
+                let actor = tie(&service, logger).await.map_err(told)?;
+                loggers.entry(logger.0).or_insert(actor).clone()
+            }
+            Some((probe, ..)) => loggers[probe].clone(),
+            None => by(&entry, recorded_at, zone).ok_or("the demo has no people")?,
+        };
         let parsed = parse(&text, From::Caller).map_err(|r| r.to_string())?;
         service.write(FIRST_SITE, &actor, vec![parsed], None).await.map_err(told)?;
     }
     let now = Clock::System.now();
     read(db, &manager, approved, zone).await.map_err(said)?;
     tag(db, (&manager, now)).await.map_err(said)
+}
+
+/// Makes a logger's token, when it first says something; who it is. Nobody keeps the token.
+async fn tie(service: &Service, (_, name, place): &(&str, &str, &str)) -> Result<Actor, Fault> {
+    let places: Vec<Id> = Id::new(place).into_iter().collect();
+    let token = service.add_probe(FIRST_SITE, name, &places).await?;
+    service.who(&token, false).await?.pop().ok_or(Fault::Forbidden)
 }
 
 /// Keeps the first version of the written procedure, which the entry about to be written approves; its hash.

@@ -98,6 +98,10 @@ pub fn choux_and_tarts(d: &mut Diary) {
     d.mark(d.at((2, 10, 21)), "banana-1", by, "printed");
     d.close((2, 11, 45), "banana-1", "sold").with("count", 5);
 
+    d.item((2, 13, 51), "trifle-2", "Banana trifle, a glass", "counter", "cream-pie", &["banana-1"]);
+    let why = "Made from the pie that stood past its time; seen at once.";
+    d.close((2, 13, 55), "trifle-2", "discarded").with("reason", why);
+
     // Made at the bench, with its pan of custard.
     d.go((2, 12, 45), "tarts-2", "counter");
     d.close((2, 13, 0), "tarts-2", "sold").with("count", 6);

@@ -9,8 +9,8 @@ pub fn air(d: &mut Diary) {
     let rounds: &[(When, &[(&str, &str)])] = &[
         ((1, 5, 5), &[("walk-in", "3.2"), ("bench-fridge", "3.9"), ("order-fridge", "3.5"), ("bench", "19.4")]),
         ((1, 8, 25), &[("bench", "21.0")]),
+        ((1, 11, 20), &[("blast", "-19.5")]),
         ((1, 11, 32), &[("walk-in", "3.6"), ("case", "4.8"), ("bench", "22.3"), ("counter", "22.0")]),
-        ((1, 15, 36), &[("blast", "-19.5")]),
         ((1, 17, 10), &[("walk-in", "3.4"), ("order-fridge", "3.8"), ("case", "5.0"), ("bench", "21.6")]),
         ((2, 5, 40), &[("walk-in", "4.4"), ("order-fridge", "3.6"), ("bench", "19.8")]),
         ((2, 9, 5), &[("bench", "21.7"), ("counter", "21.2")]),
@@ -23,6 +23,16 @@ pub fn air(d: &mut Diary) {
     }
     d.air((2, 5, 41), "bench-fridge", "38.0").named("typed-wrong");
     d.correct((2, 5, 44), "typed-wrong", json!({"value": "3.8"}), "Typed without the point.");
+    // From the sheet of paper, all at once.
+    for (hour, minute, place, value) in [
+        (15, 0, "bench", "22.6"),
+        (15, 20, "counter", "22.1"),
+        (16, 0, "bench", "22.0"),
+        (16, 20, "counter", "21.8"),
+        (16, 50, "bench", "21.7"),
+    ] {
+        d.air((1, hour, minute), place, value).late_by((17 - hour) * 60 + 35 - minute).note("From the sheet of paper.");
+    }
 }
 
 /// The walk-in without cold for forty minutes, found by the first one in; the case with its door ajar.
@@ -47,6 +57,7 @@ pub fn stocktakes(d: &mut Diary) {
     seen((1, 17, 21), "bench-fridge", &["tub-1", "cheese-2"]);
     seen((1, 17, 22), "order-fridge", &["gateau-1", "cheesecake-2", "cheesecake-3"]);
     seen((2, 4, 59), "walk-in", &["carrot-1", "tier-1", "tier-2", "tier-3", "small-01", "small-20", "cheesecake-4"]);
+    seen((2, 13, 52), "bench-fridge", &["cheese-2", "mascarpone-2"]);
     seen((2, 11, 37), "order-fridge", &["gateau-1", "sponge-1", "forest-1", "cheesecake-2", "cheesecake-3"]);
     d.put((2, 11, 38), json!({"kind": "seen", "item": "carrot-1", "place": "case"})).named("seen-elsewhere");
     d.decide_line(

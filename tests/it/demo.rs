@@ -107,7 +107,7 @@ fn holds_at(now: Instant, zone: Zone) {
         assert!(now.since(at) <= 48 * HOUR_MS, "{}: {value}", said("two days"));
         late += usize::from(recorded_at.since(at) > 2 * MINUTE_MS);
     }
-    assert_eq!(late, 2, "{}", said("two late entries"));
+    assert_eq!(late, 2 + 5, "{}", said("two late entries, and five in a burst"));
 
     let all = |have: BTreeSet<String>, want: &[&str], what: &str| {
         let missing: Vec<_> = want.iter().filter(|w| !have.contains(**w)).collect();
