@@ -11,7 +11,7 @@ use crate::web::service::Fault;
 use axum::body::{Body, Bytes};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
-use futures_util::stream;
+use futures_util::{StreamExt, stream};
 use serde::Deserialize;
 use std::io;
 use tokio::sync::{Semaphore, SemaphorePermit, mpsc};
@@ -125,6 +125,8 @@ async fn streamed<W: Future<Output = Result<(), Fault>> + Send + 'static>(
         };
         Some((piece, (None, pieces)))
     });
+    // What packs it asks once more after the end.
+    let body = body.fuse();
     let disposition = format!("attachment; filename=\"{name}\"");
     let head = [(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)];
     Ok((head, Body::from_stream(body)).into_response())

@@ -6,7 +6,7 @@ use axum::body::Body;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
-both!(lines_are_read_again, rows_are_read_by_another, a_stretch_of_days, health);
+both!(lines_are_read_again, rows_are_read_by_another, packed_it_is_the_same, a_stretch_of_days, health);
 
 fn item(id: &str, at: &str, from: &[&str]) -> Value {
     let mut entry = json!({"kind": "item", "at": t(at), "item": id, "product": "cake", "name": id, "place": "bench"});
@@ -101,6 +101,19 @@ async fn rows_are_read_by_another(house: House) {
 }
 
 /// Local dates, both included; what was made from what comes along, what was over before doesn't.
+/// As every browser asks for it.
+async fn packed_it_is_the_same(house: House) {
+    busy(&house).await;
+    for path in ["/s/shop/api/record.csv", "/s/shop/api/record.csv?table=cold", "/s/shop/api/record.jsonl"] {
+        let plain = house.staff().send("GET", path, &[], Body::empty()).await.ok();
+        let packed = house.staff().send("GET", path, &[("accept-encoding", "gzip")], Body::empty()).await.ok();
+        assert_eq!(packed.header("content-encoding"), "gzip", "{path}");
+        let mut text = String::new();
+        std::io::Read::read_to_string(&mut flate2::read::GzDecoder::new(&packed.bytes[..]), &mut text).expect("gzip");
+        assert_eq!(text, plain.text(), "{path}");
+    }
+}
+
 async fn a_stretch_of_days(house: House) {
     house.set_up().await;
     house
