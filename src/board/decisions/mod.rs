@@ -150,8 +150,8 @@ pub fn named(note: &str) -> Option<&'static str> {
 pub fn actions(code: &str) -> &'static [Action] {
     match code {
         "over" | "no-return" => &[Action::Keep, Action::Corrected],
-        // A lapse, or that there was none, or that somebody knows of it.
-        "air-above" | "air-silent" => &[Action::Acknowledge, Action::Dismiss],
+        // A lapse, or why there was none: knowing of it cools nothing.
+        "air-above" | "air-silent" => &[Action::Dismiss],
         // Only another entry mends these.
         "unsigned" | "no-procedure" | "procedure-review" => &[],
         _ => &[Action::Acknowledge, Action::Keep, Action::Corrected, Action::Dismiss],

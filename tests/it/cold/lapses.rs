@@ -12,7 +12,7 @@ both!(
     too_warm_until_a_lapse_covers_it,
     too_warm_and_dismissed,
     silent_until_a_lapse_covers_it,
-    silent_and_acknowledged,
+    silent_and_dismissed,
     figures_of_a_place_s_own,
     corrected_readings_are_read_again,
     what_a_probe_catches_up_on_is_nobody_s_lateness,
@@ -98,7 +98,7 @@ async fn too_warm_and_dismissed(house: House) {
     read(&house, "13:00", "case", "4.0").await;
     assert_eq!(lines(&manager, "air-above").await.len(), 1);
     let page = manager.open(PATH).await;
-    assert_eq!(page.attributes("li.m-air-above input[type=radio]", "value"), ["acknowledge", "dismiss"]);
+    assert_eq!(page.attributes("li.m-air-above input[type=radio]", "value"), ["dismiss"]);
     let of = decide(&manager, "air-above", "dismiss").await;
     assert_eq!(of, format!("case {}", t("12:00")));
     let written = last(&house).await;
@@ -198,7 +198,7 @@ async fn silent_until_a_lapse_covers_it(house: House) {
     assert_eq!(lines(&manager, "air-silent").await, [""; 0]);
 }
 
-async fn silent_and_acknowledged(house: House) {
+async fn silent_and_dismissed(house: House) {
     let manager = shop(&house).await;
     probe(&house).await;
     // It never said anything; nor does it once it is revoked.
@@ -207,7 +207,7 @@ async fn silent_and_acknowledged(house: House) {
     house.base().aside().await.must("update token set revoked_at = created_at + 3600000 where name = 'T1'").await;
     house.set("18:00");
     assert_eq!(lines(&manager, "air-silent").await.len(), 1);
-    decide(&manager, "air-silent", "acknowledge").await;
+    decide(&manager, "air-silent", "dismiss").await;
     assert_eq!(lines(&manager, "air-silent").await, [""; 0]);
     // Where none is tied, only the day's line asks for a reading.
     house.set("1 12:30");
