@@ -26,6 +26,9 @@ run() {
 
 cargo build --locked
 run env PROPTEST_CASES=2000 cargo test --locked
+for seed in $(seq 1 50); do
+  run env COUNTERCLOCK_SEED="$seed" cargo test --locked --test it a_random_month
+done
 run env COUNTERCLOCK_FUZZ=2000000 sh tests/all.sh fuzz
 run "$python" tests/outside/compare.py "$binary" --ledgers 5000 --instants 20
 run "$python" tests/outside/service.py "$binary" --ledgers 500 --instants 20

@@ -92,6 +92,7 @@ pub struct Cold {
     watched: Watched,
     read: HashMap<Id, Instant>,
     above: HashMap<Id, (Instant, Temperature)>,
+    begun: bool,
 }
 
 /// A stretch in which the cold of a place failed.
@@ -137,6 +138,14 @@ pub fn was_there(item: &Item, place: &Id, from: Instant, to: Instant) -> bool {
     let until = |i: usize| stays.get(i + 1).map_or(end, |s| s.0);
     let mut there = (0..stays.len()).filter(|i| stays[*i].1 == place);
     there.any(|i| stays[i].0 < to && until(i) > from && stays[i].0 < until(i))
+}
+
+impl Failed<'_> {
+    /// Whether a stretch tells it: it began there, or before the record's first date and lasted into that.
+    pub fn told_in(&self, (from, to): (Instant, Instant), first: bool) -> bool {
+        let lasted = first && self.to.is_none_or(|end| end > from);
+        self.lapse.at < to && (from <= self.lapse.at || lasted)
+    }
 }
 
 impl Cold {
@@ -185,6 +194,7 @@ impl Cold {
         touched: &dyn Fn(&Id, Instant, Instant) -> Vec<Named>,
     ) -> Vec<Row> {
         let mut rows: Vec<Row> = Vec::new();
+        let first = !std::mem::replace(&mut self.begun, true);
         for place in state.places.values().filter(|p| only.is_none_or(|id| *id == p.place)) {
             let row = |at, stamp, what, corrected| {
                 let place_is = Named { id: place.place.clone(), name: place.name.to_string() };
@@ -200,7 +210,7 @@ impl Cold {
                 let what = What::Read { value: *value, probe: probe.clone() };
                 rows.push(row(e.at, Some(Stamp::of(&e)), what, changes(key.1)));
             }
-            for failed in failures(place).iter().filter(|f| from <= f.lapse.at && f.lapse.at < to) {
+            for failed in failures(place).iter().filter(|f| f.told_in((from, to), first)) {
                 let e = failed.lapse;
                 let until = failed.to.unwrap_or(Instant::FAR);
                 let (ended, touched) = (failed.ended.map(|e| Stamp::of(e)), touched(&place.place, e.at, until));

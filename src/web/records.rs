@@ -261,16 +261,17 @@ impl Opened {
     async fn touched(
         &self,
         state: &State,
-        (from, to): (Instant, Instant),
+        stretch: (Instant, Instant),
+        first: bool,
     ) -> Result<HashMap<(Id, Instant), Vec<Named>>, Fault> {
         let mut found = HashMap::new();
         for place in state.places.values() {
-            for failed in failures(place).iter().filter(|f| from <= f.lapse.at && f.lapse.at < to) {
+            for failed in failures(place).iter().filter(|f| f.told_in(stretch, first)) {
                 let (a, b) = (failed.lapse.at, failed.to.unwrap_or(self.now));
-                let stretch = Dates { begins: a, ends: b, ..self.dates };
+                let lasted = Dates { begins: a, ends: b, ..self.dates };
                 let there = Filter { place: Some(place.place.clone()), ..Filter::default() };
                 let mut conn = self.service.db().reader().await?;
-                let all = sql::items(&mut conn, &self.site, &stretch, &there).await?;
+                let all = sql::items(&mut conn, &self.site, &lasted, &there).await?;
                 drop(conn);
                 let mut named = Vec::new();
                 for some in all.chunks(SLICE) {
@@ -315,7 +316,7 @@ impl ColdWalk {
         drop(conn);
         lines.retain(|seq, _| *seq <= o.head.0);
         load::put(&o.site, &mut state, &lines)?;
-        let touched = o.touched(&state, (from, to)).await?;
+        let touched = o.touched(&state, (from, to), self.cold.is_none()).await?;
         let find = |place: &Id, a: Instant, _: Instant| touched.get(&(place.clone(), a)).cloned().unwrap_or_default();
         let only = o.filter.place.as_ref();
         let cold = self.cold.get_or_insert_with(|| Cold::before(watched, &state, from));

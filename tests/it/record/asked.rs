@@ -174,6 +174,15 @@ async fn the_cold_has_its_own_table(house: House) {
         ("2026-05-04T11:50:00.000+01:00", "2026-05-06T11:00:00.000+01:00")
     );
     assert_eq!((unread[1]["to"].as_str(), unread[1]["minutes"].as_str()), ("", "3000.00"));
+    // A failure that began before the first date and lasted into it is told on each, with what stood there.
+    house.write(json!({"kind": "lapse", "at": t("+4 11:00"), "place": "fridge"})).await;
+    house.set("+6 12:00");
+    house.write(json!({"kind": "restore", "at": t("+6 09:00"), "place": "fridge"})).await;
+    for (day, told) in [("2026-05-07", 0), ("2026-05-08", 1), ("2026-05-09", 1), ("2026-05-10", 1), ("2026-05-11", 0)] {
+        let lapses = of(&rows(&house, &format!("table=cold&from={day}&to={day}")).await, "lapse");
+        assert_eq!(lapses.len(), told, "{day}: {lapses:?}");
+        assert!(lapses.iter().all(|l| l["at"] == "2026-05-08T12:00:00.000+01:00" && l["items"] == "in"), "{lapses:?}");
+    }
     // The page and the PDF have the same lines.
     let page = inspector(&house).open("/s/shop/record?from=2026-05-04&to=2026-05-08&part=cold").await;
     let table = rows(&house, "table=cold&from=2026-05-04&to=2026-05-08").await;
