@@ -1392,6 +1392,7 @@ cut-go = { $n ->
    *[other] Record it: { $n } places without their cold
   }
 cut-change = Other places, another time
+cut-none = Every cold place is recorded as without its cold already.
 cut-pick = Tick the places that have no cold.
 cut-say-since = Say since when.
 cut-say-one = Say a time, or tick that each counts from its last good reading: not both.

@@ -27,7 +27,7 @@ pub struct Chart<'c> {
     pub from: Instant,
     /// Its right end.
     pub to: Instant,
-    /// Readings in order of time.
+    /// Readings in order of time; one from before the left end may hold into it.
     pub readings: &'c [(Instant, Temperature)],
     /// What the place is not to be above.
     pub limit: Option<Temperature>,
@@ -67,6 +67,8 @@ impl<'c> Chart<'c> {
                 first = i + 1;
             }
         }
+        // One that held no longer when the chart begins is none of it.
+        runs.retain(|run| run.until > self.from);
         runs
     }
 

@@ -186,6 +186,7 @@ async fn what_a_form_gets_wrong(house: House) {
         ("place=bench&at=14:00", 409, "bench has no cold to lose."),
         ("place=case&at=14:00", 409, "case is recorded as without its cold since 14:55 already."),
         ("lapse=fridge+2026-05-05T00:00:00.000Z", 409, "future"),
+        ("lapse=fridge+1970-01-01T00:00:00.000Z", 409, "before the shop's ledger begins"),
     ] {
         let page = manager.open(&format!("/s/shop/cold/cut?{query}")).await;
         page.says(status, says);
@@ -204,6 +205,7 @@ async fn what_a_form_gets_wrong(house: House) {
         ("lapse", vec![("lapse", "moon 2026-05-04T13:00:00Z")], 409, "There is no such place."),
         ("lapse", vec![("lapse", "bench 2026-05-04T13:00:00Z")], 409, "no temperature control"),
         ("lapse", vec![("lapse", "fridge 2026-05-04T15:00:00Z")], 409, "future"),
+        ("lapse", vec![("lapse", "fridge 1970-01-01T00:00:00Z")], 409, "before the shop's ledger begins"),
         ("lapse", vec![("lapse", "fridge 2026-05-04T13:00:00Z 2026-05-04T12:00:00Z")], 409, "ends after it begins"),
         ("lapse", vec![("lapse", &past), ("proposed", "1")], 400, "no longer proposed"),
         ("lapse", vec![("lapse", &past), ("lapse", "case 2026-05-04T13:00:00Z")], 409, "already"),
@@ -461,7 +463,9 @@ fn a_chart_of_many_readings_loses_no_peak() {
     let t = |tenths| Temperature { tenths, unit: Unit::C };
     let silent = |n: &i64| !(2 * 24 * 60..3 * 24 * 60).contains(n);
     let value = |n: i64| if n == 5_000 { 312 } else { (30 + n % 13) as i32 };
-    let readings: Vec<_> = (0..minutes).filter(silent).map(|n| (from.plus(n * MINUTE_MS), t(value(n)))).collect();
+    let read = (0..minutes).filter(silent).map(|n| (from.plus(n * MINUTE_MS), t(value(n))));
+    // One of the day before holds no longer when it begins.
+    let readings: Vec<_> = std::iter::once((from.plus(-20 * HOUR_MS), t(40))).chain(read).collect();
     let show = Show { zone: Zone::UTC, units: Unit::C, now: from };
     let to = from.plus(minutes * MINUTE_MS);
     let chart =

@@ -73,13 +73,14 @@ pub struct Over {
     over: Option<String>,
 }
 
-/// The readings of a stretch, and the one before that may hold into it.
+/// The readings of a stretch, and the one before where it holds into it.
 fn readings(
     all: impl DoubleEndedIterator<Item = (Instant, Temperature)>,
     from: Instant,
+    holds_ms: i64,
 ) -> Vec<(Instant, Temperature)> {
     let mut found = Vec::new();
-    for (at, t) in all.rev() {
+    for (at, t) in all.rev().take_while(|(at, _)| at.plus(holds_ms) > from) {
         found.push((at, t));
         if at < from {
             break;
@@ -115,18 +116,19 @@ fn watched(show: Show, w: &Watch, f: &Fields) -> Watched {
 fn chart(room: &ColdRoom, place: &Place, cold: Option<&Cold>, days: bool) -> (String, Vec<Row>) {
     let (show, now) = (Show::of(&room.look.state, room.look.now), room.look.now);
     let from = now.plus(if days { -WEEK_MS } else { -DAY_MS });
+    let silent_ms = cold.filter(|c| c.probed).map(|c| c.watch.silent_min * MINUTE_MS);
+    let holds_ms = silent_ms.unwrap_or(AIR_HOLDS_MS).min(AIR_HOLDS_MS);
     let known = room.air.places.get(&place.place).filter(|_| cold.is_some());
     let readings = match known {
         Some(series) => {
             let until = series.readings.range(..=(now, u64::MAX));
-            readings(until.map(|((at, _), t)| (*at, *t)), from)
+            readings(until.map(|((at, _), t)| (*at, *t)), from, holds_ms)
         }
-        None => readings(by_ledger(place).filter(|(at, _)| *at <= now), from),
+        None => readings(by_ledger(place).filter(|(at, _)| *at <= now), from, holds_ms),
     };
     // As of now, what goes on has no end.
     let lapsed = lapses(place, (now, u64::MAX), from, now.plus(1)).into_iter();
     let lapsed: Vec<Stretch> = lapsed.map(|(from, to)| (from, (to <= now).then_some(to))).collect();
-    let silent_ms = cold.filter(|c| c.probed).map(|c| c.watch.silent_min * MINUTE_MS);
     let chart = Chart {
         show,
         from,
@@ -134,7 +136,7 @@ fn chart(room: &ColdRoom, place: &Place, cold: Option<&Cold>, days: bool) -> (St
         readings: &readings,
         limit: cold.map(|c| c.watch.limit),
         lapses: &lapsed,
-        holds_ms: silent_ms.unwrap_or(AIR_HOLDS_MS).min(AIR_HOLDS_MS),
+        holds_ms,
         days,
     };
     (chart.svg(), table::rows(&chart))
