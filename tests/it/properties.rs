@@ -76,6 +76,15 @@ fn out_at_the_allowed_limit(s: &Standing) -> bool {
     sum && s.state == Phase::Out && s.discard_by.is_some_and(|d| d < s.as_of)
 }
 
+/// Whether an item that is out is over a limit of time in warm air, which its air left at the limit exactly, once that is
+/// warm again.
+fn over_once_warm(story: &Story, t: i64, item: usize, at: i64, verdict: Verdict) -> bool {
+    let alone = left_alone(story, t);
+    let place = alone.read().at(item, at).map(|s| s.place.to_string()).expect("it has begun");
+    let warm = Event { at, what: What::Air { place, tenths: 400 } };
+    alone.and(warm).read().at(item, at + 1).is_some_and(|s| s.verdict >= verdict)
+}
+
 /// What happened, with nothing known of what comes after: a lapse with an end still to come is one without.
 fn left_alone(story: &Story, t: i64) -> Story {
     let mut story = story.until(t);
@@ -301,6 +310,10 @@ proptest! {
                     let over = left_alone(&story, t).and(out).read().at(item, t.max(d.0 + 1) + 1);
                     prop_assert!(over.is_some_and(|s| s.verdict == Verdict::Discard), "taken out after {:?}", s);
                 }
+                Some(d) if d.0 >= t && s.state == Phase::Out && verdict(d.0 + 1) != Verdict::Discard => {
+                    prop_assert_eq!(s.decides.as_ref().map(|d| d.measure), Some("out_above"), "{:?}", s);
+                    prop_assert!(over_once_warm(&story, t, item, d.0 + 1, Verdict::Discard), "{:?}", s);
+                }
                 Some(d) => {
                     prop_assert!(d.0 >= t, "{:?}", s);
                     prop_assert_eq!(verdict(d.0 + 1), Verdict::Discard, "after {:?}", s);
@@ -326,6 +339,10 @@ proptest! {
                 Some(next) => {
                     prop_assert!(next.at.0 >= t && next.verdict > s.verdict, "{:?}", s);
                     let after = alone.at(item, next.at.0 + 1).expect("it has begun");
+                    if after.verdict < next.verdict && after.state == Phase::Out {
+                        prop_assert!(over_once_warm(&story, t, item, next.at.0 + 1, next.verdict), "{:?}", s);
+                        continue;
+                    }
                     if after.verdict < next.verdict {
                         // In the cold a sum may stand at its allowed limit exactly: over it is as soon as it is out.
                         prop_assert!(matches!(after.state, Phase::Cold | Phase::Frozen), "after {:?}", s);
