@@ -3,6 +3,7 @@
 use crate::kit::actor::Actor;
 use crate::kit::browser::{Browser, Page};
 use crate::kit::house::{self, House};
+use crate::record::procedure::in_force;
 use serde_json::{Value, json};
 
 both!(
@@ -475,6 +476,16 @@ async fn the_procedure(house: House) {
     let page = manager.open(PATH).await;
     assert_eq!(page.attributes("li.m-no-procedure .do", "href"), ["../../s/shop/procedure"]);
     assert_eq!(page.attributes("li.m-no-procedure form", "action"), [""; 0], "only an approval mends that");
+    in_force(&manager, &[("review-on", "2026-05-08")]).await;
+    let waits = async || (has(&manager, "no-procedure").await, has(&manager, "procedure-review").await);
+    assert_eq!(waits().await, (false, false));
+    house.set("3 08:00");
+    assert_eq!(waits().await, (false, false));
+    // Its review's date comes: a new version says when it is looked through again.
+    house.set("4 08:00");
+    assert_eq!(waits().await, (false, true));
+    in_force(&manager, &[("review-on", "2026-06-08")]).await;
+    assert_eq!(waits().await, (false, false));
 }
 
 async fn a_place_that_nobody_read(house: House) {

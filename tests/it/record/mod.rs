@@ -5,7 +5,7 @@ mod labels;
 mod marking;
 mod paper;
 mod paper_log;
-mod procedure;
+pub mod procedure;
 mod proof;
 mod renderings;
 mod shelf;

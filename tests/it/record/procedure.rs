@@ -56,7 +56,8 @@ async fn approve(office: &Browser) -> Page {
     office.submit(&format!("{PAGE}/approve"), &filled(&form, &[])).await
 }
 
-async fn in_force(office: &Browser, with: &[(&str, &str)]) {
+/// Puts it in force, with these fields filled in otherwise.
+pub async fn in_force(office: &Browser, with: &[(&str, &str)]) {
     fill(office, with).await;
     approve(office).await.goes("../../../s/shop/procedure?said=approved");
 }
