@@ -99,6 +99,12 @@ impl<'a> Line<'a> {
     }
 }
 
+/// Whether a place keeps food cold at an instant.
+pub fn controlled(place: &Place, t: Instant) -> bool {
+    let lapsed = || lapses(place, (t, u64::MAX), t, t.plus(1)).iter().any(|(from, to)| *from <= t && t < *to);
+    place.control != Control::None && !lapsed()
+}
+
 /// The stretches in which a place was out of control, as known at the cut, of those that reach into `[from, to)`;
 /// one still open at the cut never ends.
 pub fn lapses(place: &Place, cut: Cut, from: Instant, to: Instant) -> Vec<(Instant, Instant)> {
@@ -195,19 +201,13 @@ pub(super) fn draw<'a>(
     let mut line = Line { entry, begin, pieces: Vec::new(), joins: Vec::new(), readings: Vec::new() };
     let mut stays: Vec<(Instant, &'a Place)> = Vec::new();
     for e in truth() {
-        let place = match &e.body {
-            Body::Item(b) => Some(&b.place),
-            Body::Move { place, .. } => Some(place),
-            Body::FoodReading { value, .. } => {
-                line.readings.push((e.key(), *value));
-                None
-            }
-            _ => None,
-        };
+        if let Body::FoodReading { value, .. } = &e.body {
+            line.readings.push((e.key(), *value));
+        }
         if !e.parents().is_empty() {
             line.joins.push(Join { key: e.key(), from: e.parents() });
         }
-        let Some(place) = place.and_then(|p| state.places.get(p)) else { continue };
+        let Some(place) = e.goes_to().and_then(|p| state.places.get(p)) else { continue };
         // Moved twice at one instant: it is where the later entry says.
         if stays.last().is_some_and(|(from, _)| *from == e.at) {
             stays.pop();

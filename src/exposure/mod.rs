@@ -7,7 +7,7 @@ mod line;
 mod spells;
 
 pub use gauge::{First, Gauge, Out, Used};
-pub use line::{AIR_HOLDS_MS, lapses};
+pub use line::{AIR_HOLDS_MS, controlled, lapses};
 pub use spells::Spell;
 
 use crate::clock::{Instant, Zone};

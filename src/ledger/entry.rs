@@ -296,6 +296,15 @@ impl Entry {
         }
     }
 
+    /// Where it says that its item goes or begins.
+    pub fn goes_to(&self) -> Option<&Id> {
+        match &self.body {
+            Body::Move { place, .. } => Some(place),
+            Body::Item(b) => Some(&b.place),
+            _ => None,
+        }
+    }
+
     /// Its place in the order of truth.
     pub fn key(&self) -> (Instant, u64) {
         (self.at, self.meta.seq)

@@ -62,11 +62,7 @@ impl Item {
 
     /// Where it is by its latest entry.
     pub fn place(&self) -> Option<&Id> {
-        self.truth.iter().rev().find_map(|e| match &e.body {
-            Body::Move { place, .. } => Some(place),
-            Body::Item(b) => Some(&b.place),
-            _ => None,
-        })
+        self.truth.iter().rev().find_map(|e| e.goes_to())
     }
 }
 

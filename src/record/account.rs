@@ -250,24 +250,16 @@ fn lines(state: &State, item: &Item, spells: &[Spell], now: Instant) -> Vec<Line
     spells.iter().enumerate().map(line).collect()
 }
 
-fn place_of(e: &Entry) -> Option<&Id> {
-    match &e.body {
-        Body::Move { place, .. } => Some(place),
-        Body::Item(b) => Some(&b.place),
-        _ => None,
-    }
-}
-
 /// What began a stretch out: the item's own entry at that instant, or the cold of its place failing.
 fn began(item: &Item, place: Option<&Arc<Place>>, at: Instant) -> Option<Stamp> {
-    let own = item.truth.iter().rev().find(|e| e.at == at && place_of(e).is_some());
+    let own = item.truth.iter().rev().find(|e| e.at == at && e.goes_to().is_some());
     own.or_else(|| place?.lapses.range((at, 0)..=(at, u64::MAX)).map(|(_, e)| e).next_back()).map(|e| Stamp::of(e))
 }
 
 /// What ended it, and where the item was then: its own entry, or the place's cold coming back. Where it counts as out for
 /// a while longer, the entry lies before the end.
 fn ended(item: &Item, place: Option<&Arc<Place>>, (from, to): (Instant, Instant)) -> Option<(Stamp, Option<Id>)> {
-    let ends = |e: &&Arc<Entry>| place_of(e).is_some() || matches!(e.body, Body::Close { .. });
+    let ends = |e: &&Arc<Entry>| e.goes_to().is_some() || matches!(e.body, Body::Close { .. });
     let own = item.truth.iter().rev().find(|e| from < e.at && e.at <= to && ends(e));
     let lapses = place.into_iter().flat_map(|p| p.lapses.range(..=(to, u64::MAX)).rev().map(move |(_, e)| (p, e)));
     let cold = lapses.take(2).find(|(_, e)| match &e.body {
@@ -277,7 +269,7 @@ fn ended(item: &Item, place: Option<&Arc<Place>>, (from, to): (Instant, Instant)
     });
     match (own, cold) {
         (Some(e), Some((p, c))) if c.at > e.at => Some((Stamp::of(c), Some(p.place.clone()))),
-        (Some(e), _) => Some((Stamp::of(e), place_of(e).cloned())),
+        (Some(e), _) => Some((Stamp::of(e), e.goes_to().cloned())),
         (None, Some((p, c))) => Some((Stamp::of(c), Some(p.place.clone()))),
         (None, None) => None,
     }

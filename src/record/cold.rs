@@ -127,14 +127,8 @@ pub fn failures(place: &Place) -> Vec<Failed<'_>> {
 pub fn was_there(item: &Item, place: &Id, from: Instant, to: Instant) -> bool {
     let Some((begun, _)) = item.begin() else { return false };
     let end = item.end().map_or(Instant::FAR, |e| e.at);
-    let mut stays: Vec<(Instant, &Id)> = Vec::new();
-    for e in item.truth.iter().filter(|e| e.key() >= begun.key()) {
-        match &e.body {
-            Body::Item(b) => stays.push((e.at, &b.place)),
-            Body::Move { place, .. } => stays.push((e.at, place)),
-            _ => {}
-        }
-    }
+    let since = item.truth.iter().filter(|e| e.key() >= begun.key());
+    let stays: Vec<(Instant, &Id)> = since.filter_map(|e| Some((e.at, e.goes_to()?))).collect();
     let until = |i: usize| stays.get(i + 1).map_or(end, |s| s.0);
     let mut there = (0..stays.len()).filter(|i| stays[*i].1 == place);
     there.any(|i| stays[i].0 < to && until(i) > from && stays[i].0 < until(i))

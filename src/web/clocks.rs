@@ -1,7 +1,7 @@
 //! The server's own clock under watch: when it starts and stops, and when it jumps, is noted beside the ledgers.
 
 use super::service::{Fault, Service};
-use crate::clock::Watch;
+use crate::clock::{Clock, Watch};
 use crate::people::tokens::random_hex;
 use crate::store::clock::{self, What};
 use std::time::Duration;
@@ -20,7 +20,7 @@ impl Server {
     /// Notes that it starts.
     pub async fn start(service: Service) -> Result<Server, Fault> {
         let (name, now) = (random_hex(6)?, service.now());
-        let watch = Watch::begin(now, service.steady_ms());
+        let watch = Watch::begin(now, Clock::steady_ms());
         let mut conn = service.writing().await?;
         let last = clock::last_seen(&mut conn, &name).await?;
         clock::note(&mut conn, &name, now, What::Start, last.map_or(0, |last| now.since(last))).await?;
@@ -31,7 +31,7 @@ impl Server {
     /// Looks once: notes a jump, or that it is there still.
     pub async fn look(&mut self) -> Result<Option<i64>, Fault> {
         let now = self.service.now();
-        let jumped = self.watch.look(now, self.service.steady_ms());
+        let jumped = self.watch.look(now, Clock::steady_ms());
         let mut conn = self.service.writing().await?;
         match jumped {
             Some(ms) => clock::note(&mut conn, &self.name, now, What::Jump, ms).await?,

@@ -97,7 +97,7 @@ async fn go_on(conn: &mut Conn, site: &str, known: &Air, state: &State) -> Resul
 }
 
 impl Reads {
-    /// How it stands about the cold of every place. What a manager said was none is proposed no more.
+    /// How it stands about the cold of every place. What somebody said was none is proposed no more.
     pub async fn cold(&self) -> Result<ColdRoom, Fault> {
         let look = self.look(&[]).await?;
         let decided = self.service().decided(&self.site, look.state.head).await?;

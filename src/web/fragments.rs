@@ -134,7 +134,7 @@ impl Decided {
         self.of.get(item)?.iter().rfind(|d| d.at >= due.at)
     }
 
-    /// Whether a manager said that a proposed lapse was none.
+    /// Whether somebody said that a proposed lapse was none.
     pub fn dismisses(&self, p: &Proposal) -> bool {
         self.dismissed.contains(&(p.place.clone(), key(p.why.code(), p.from).into()))
     }

@@ -214,11 +214,6 @@ impl Service {
         self.0.clock.now()
     }
 
-    /// See [`Clock::steady_ms`].
-    pub fn steady_ms(&self) -> i64 {
-        Clock::steady_ms()
-    }
-
     /// The shop as it stands; `items` are wanted too if they are closed (an unknown one is simply not there).
     pub async fn look(&self, site: &str, items: &[Id]) -> Result<Look, Fault> {
         let shop = self.shop(site)?;

@@ -3,7 +3,8 @@
 
 use super::{APART_MS, BURST, BURST_MS, Facts, Found, Occurrence, QUIET_MS};
 use crate::clock::Instant;
-use crate::ledger::{About, Body, Control, Entry, Id, Item, Place, State};
+use crate::exposure::controlled;
+use crate::ledger::{About, Body, Entry, Id, Item, State};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -79,15 +80,7 @@ fn bursts(state: &State, entries: &[Arc<Entry>], found: &mut Found) {
 
 /// Where it is by the entries up to one, or by those after it up to its next move.
 fn place_at(item: &Item, key: (Instant, u64)) -> Option<&Id> {
-    item.truth.iter().take_while(|e| e.key() < key).filter_map(|e| place_of(e)).last()
-}
-
-fn place_of(e: &Entry) -> Option<&Id> {
-    match &e.body {
-        Body::Item(b) => Some(&b.place),
-        Body::Move { place, .. } => Some(place),
-        _ => None,
-    }
+    item.truth.iter().take_while(|e| e.key() < key).filter_map(|e| e.goes_to()).last()
 }
 
 /// Seen where the log doesn't have it. Mended by a move or a correction after which the log has it there at that
@@ -96,7 +89,7 @@ fn seen(state: &State, entries: &[Arc<Entry>], found: &mut Found) {
     for e in entries {
         let Body::Seen { item: id, place } = &e.body else { continue };
         let Some(item) = state.items.get(id).filter(|i| i.end().is_none()) else { continue };
-        let next = item.truth.iter().filter(|m| m.key() > e.key()).find_map(|m| place_of(m));
+        let next = item.truth.iter().filter(|m| m.key() > e.key()).find_map(|m| m.goes_to());
         if place_at(item, e.key()).is_none_or(|logged| logged == place) || next == Some(place) {
             continue;
         }
@@ -111,17 +104,6 @@ fn closings(entries: &[Arc<Entry>], now: Instant) -> Vec<Instant> {
     times.windows(2).filter(|w| w[1].since(w[0]) >= QUIET_MS).map(|w| w[0]).collect()
 }
 
-/// Whether a place keeps nothing cold at an instant: it never does, or its cold had failed.
-fn uncontrolled(place: &Place, t: Instant) -> bool {
-    let lapses = place.lapses.range(..=(t, u64::MAX)).map(|(_, e)| e);
-    let until = lapses.fold(Instant::NEVER, |open, e| match &e.body {
-        Body::Lapse { until, .. } => until.unwrap_or(Instant::FAR),
-        Body::Restore { .. } => Instant::NEVER,
-        _ => open,
-    });
-    place.control == Control::None || until > t
-}
-
 /// What is open still and was out when the shop closed. Mended by its end, or by an entry after which it was in the
 /// cold by then.
 fn closing(state: &State, entries: &[Arc<Entry>], now: Instant, found: &mut Found) {
@@ -131,7 +113,7 @@ fn closing(state: &State, entries: &[Arc<Entry>], now: Instant, found: &mut Foun
     for (id, item) in state.items.iter().filter(|(_, i)| i.end().is_none() && ruled(i)) {
         for at in &closings {
             let Some(place) = place_at(item, (*at, u64::MAX)) else { continue };
-            if state.places.get(place).is_none_or(|p| !uncontrolled(p, *at)) {
+            if state.places.get(place).is_none_or(|p| controlled(p, *at)) {
                 continue;
             }
             let (about, place) = (Some(About::Id(id.clone())), Some(place.clone()));

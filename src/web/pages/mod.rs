@@ -70,6 +70,7 @@ use crate::clock::Instant;
 use crate::lang;
 use crate::ledger::{Id, Place, State};
 use crate::people::{Actor, Names, Role};
+use crate::record::account::Named;
 
 /// What a page is asked with, besides the ledger.
 #[derive(Clone, Default)]
@@ -221,13 +222,12 @@ pub fn root_of(path: &str) -> String {
 
 /// An item's name, or its id where it isn't at hand.
 fn name_of(state: &State, id: &Id) -> String {
-    let begin = state.items.get(id).and_then(|i| i.begin());
-    begin.map_or_else(|| id.to_string(), |(_, b)| b.name.to_string())
+    Named::item(state, id).name
 }
 
 /// A place's name, or its id.
 fn place_name(state: &State, id: &Id) -> String {
-    state.places.get(id).map_or_else(|| id.to_string(), |p| p.name.to_string())
+    Named::place(state, id).name
 }
 
 /// A rule's name, or its id.

@@ -1,34 +1,14 @@
 //! Where an item may go next, the likeliest place first.
 
 use crate::clock::Instant;
-use crate::ledger::{Body, Control, Entry, Id, Item, Place, State};
+pub(super) use crate::exposure::controlled;
+use crate::ledger::{Control, Entry, Id, Item, Place, State};
 use crate::rules::Use;
 use std::sync::Arc;
 
-/// Whether the place keeps food cold just then.
-pub(super) fn controlled(place: &Place, now: Instant) -> bool {
-    let mut lapsed_until = Instant::NEVER;
-    for ((at, _), entry) in place.lapses.iter().filter(|((at, _), _)| *at <= now) {
-        lapsed_until = match entry.body {
-            Body::Lapse { until, .. } => until.unwrap_or(Instant::FAR),
-            _ => *at,
-        };
-    }
-    place.control != Control::None && lapsed_until <= now
-}
-
 /// All other places, those on the wanted side first: the one it was in last, then what the side is for.
 pub(super) fn places(state: &State, item: &Item, here: &Id, to_cold: bool, now: Instant) -> Vec<Arc<Place>> {
-    let used: Vec<&Id> = item
-        .truth
-        .iter()
-        .rev()
-        .filter_map(|e| match &e.body {
-            Body::Move { place, .. } => Some(place),
-            Body::Item(b) => Some(&b.place),
-            _ => None,
-        })
-        .collect();
+    let used: Vec<&Id> = item.truth.iter().rev().filter_map(|e| e.goes_to()).collect();
     let mut places: Vec<Arc<Place>> = state.places.values().filter(|p| p.place != *here).cloned().collect();
     places.sort_by_key(|p| {
         let last = used.iter().position(|id| **id == p.place).unwrap_or(usize::MAX);
@@ -44,5 +24,5 @@ pub(super) fn places(state: &State, item: &Item, here: &Id, to_cold: bool, now: 
 
 /// The entry that brought it where it is.
 pub(super) fn since(item: &Item) -> Option<&Arc<Entry>> {
-    item.truth.iter().rev().find(|e| matches!(e.body, Body::Move { .. } | Body::Item(_)))
+    item.truth.iter().rev().find(|e| e.goes_to().is_some())
 }
