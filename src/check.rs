@@ -188,7 +188,7 @@ pub fn record(text: &str) -> Vec<Finding> {
         if !chain::exact(line) {
             _ = broken.get_or_insert_with(|| format!("line {}: it is not written as the ledger writes it", i + 1));
         }
-        let seq = seq_of(line);
+        let seq = chain::seq(line);
         let prev = last.as_ref().filter(|(n, _)| Some(n + 1) == seq).map(|(_, hash)| hash.as_str());
         match chain::check(prev, line) {
             Ok(hash) => last = seq.map(|n| (n, hash)),
@@ -229,12 +229,4 @@ pub async fn head(conn: &mut Conn, site: &str, seq: u64, digits: &str) -> Result
     };
     let hash = serde_json::from_str::<Hash>(&line).map(|h| h.hash).unwrap_or_default();
     Ok((!hash.starts_with(digits)).then(|| format!("entry {seq} has another hash: {}", chain::digits(&hash))))
-}
-
-fn seq_of(line: &str) -> Option<u64> {
-    #[derive(serde::Deserialize)]
-    struct Seq {
-        seq: u64,
-    }
-    serde_json::from_str::<Seq>(line).ok().map(|s| s.seq)
 }

@@ -1,5 +1,7 @@
 //! One function a command.
 
+mod checks;
+
 use crate::clock::{Clock, Instant, Zone};
 use crate::evaluate::{BadInput, Options, Reader, standings};
 use crate::fill;
@@ -53,6 +55,18 @@ enum Command {
         /// The site whose heads they are.
         #[arg(long, default_value = FIRST_SITE)]
         site: String,
+        /// A folder of archived months to hold against the ledger.
+        #[arg(long, value_name = "FOLDER")]
+        archive: Option<PathBuf>,
+    },
+    /// Writes each closed month of every site to a file of its own that `check --archive`, `verify` and `evaluate` read.
+    /// Nothing leaves the database, and no file is written over.
+    Archive {
+        #[command(flatten)]
+        db: DbUrl,
+        /// The folder; each site's months go into one of its own in it.
+        #[arg(long)]
+        out: PathBuf,
     },
     /// Checks a record in JSON Lines, with no ledger at hand.
     Verify {
@@ -156,9 +170,10 @@ pub fn run() -> ExitCode {
         Command::Evaluate { as_of, known_at, zone, file } => evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
         Command::Serve(serve) => run_async(serve_command(serve)),
-        Command::Check { db, head, site } => run_async(check(db.url, head, site)),
+        Command::Check { db, head, site, archive } => run_async(checks::check(db.url, head, site, archive)),
+        Command::Archive { db, out } => run_async(checks::archive(db.url, out)),
         Command::Verify { file } => match std::fs::read_to_string(&file) {
-            Ok(text) => report("", &crate::check::record(&text)),
+            Ok(text) => checks::report("", &crate::check::record(&text)),
             Err(e) => fail(&format!("{}: {e}", file.display())),
         },
         Command::Token { command } => run_async(token(command)),
@@ -258,31 +273,6 @@ async fn verify_in_background(service: Service) {
             Err(e) => tracing::error!(site, error = %e, "a ledger could not be verified"),
         }
     }
-}
-
-async fn check(url: String, heads: Vec<(u64, String)>, site: String) -> Result<ExitCode, String> {
-    let db = Db::open(&url).await.map_err(said)?;
-    let mut found = crate::check::database(&db).await.map_err(said)?;
-    let mut against = Vec::new();
-    for (seq, digits) in &heads {
-        let mut conn = db.reader().await.map_err(said)?;
-        let broken = crate::check::head(&mut conn, &site, *seq, digits).await.map_err(said)?;
-        against.push(crate::check::Finding { name: "an earlier head", broken });
-    }
-    found.push((site, against));
-    let codes: Vec<ExitCode> = found.iter().map(|(site, findings)| report(site, findings)).collect();
-    db.close().await;
-    Ok(if codes.iter().all(|c| *c == ExitCode::SUCCESS) { ExitCode::SUCCESS } else { ExitCode::FAILURE })
-}
-
-fn report(site: &str, findings: &[crate::check::Finding]) -> ExitCode {
-    let mut out = std::io::stdout();
-    for f in findings {
-        let broken = f.broken.as_deref().map_or(String::from("holds"), |b| format!("BROKEN: {b}"));
-        let site = if site.is_empty() { String::new() } else { format!("{site}: ") };
-        _ = writeln!(out, "{site}{}: {broken}", f.name);
-    }
-    if findings.iter().all(|f| f.broken.is_none()) { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }
 
 async fn token(command: TokenCommand) -> Result<ExitCode, String> {

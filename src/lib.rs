@@ -4,6 +4,7 @@
 //! standing; every face shows standings. The rooms, in reading order:
 
 pub mod answer;
+pub mod archive;
 pub mod board;
 pub mod check;
 pub mod cli;

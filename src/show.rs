@@ -130,6 +130,11 @@ impl Show {
         degrees(self.highest(t))
     }
 
+    /// How far two temperatures are apart: no temperature itself, so it is never converted like one.
+    pub fn apart(t: Temperature) -> String {
+        degrees(t)
+    }
+
     fn converted(&self, t: Temperature) -> Option<Temperature> {
         let tenths = match self.units {
             Unit::C => ceil(t.exact() - 1600, 9),

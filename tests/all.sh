@@ -33,6 +33,7 @@ missing_packages() {
   have zbarimg || echo zbar-tools
   have qpdf || echo qpdf
   have pdftotext && have pdftoppm || echo poppler-utils
+  have soffice || echo libreoffice-calc-nogui
   have node || echo nodejs
   have npm || echo npm
   have python3 || echo python3

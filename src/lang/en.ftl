@@ -1638,6 +1638,7 @@ record-lapse = the cold failed until { $to }; there then: { $items }
 record-lapse-none = the cold failed until { $to }; nothing was there then
 record-above = warmer than { $limit } until { $to }; { $warmest } at the most
 record-unread = not read for over a day, until { $to }
+record-beside = { $read }; { $apart } apart from probe { $probe }, which read { $probed } at { $when }
 record-unknown-moves = A move that nobody recorded: out without an entry counts as cold.
 record-unknown-warmth = How warm the food was, but where a reading says so.
 record-unknown-cold = Whether a cold place was cold between two readings.

@@ -53,6 +53,15 @@ pub fn check(prev: Option<&str>, line: &str) -> Result<String, String> {
     Ok(said)
 }
 
+/// The number a line says it has.
+pub fn seq(line: &str) -> Option<u64> {
+    #[derive(serde::Deserialize)]
+    struct Seq {
+        seq: u64,
+    }
+    serde_json::from_str::<Seq>(line).ok().map(|s| s.seq)
+}
+
 /// Whether a line is written as the ledger writes it, byte for byte.
 pub fn exact(line: &str) -> bool {
     let Ok(Value::Object(members)) = serde_json::from_str::<Value>(line) else { return false };

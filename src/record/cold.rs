@@ -5,10 +5,13 @@ use super::account::{Named, Stamp};
 use super::corrected::{Corrected, corrected};
 use crate::board::cold::Watched;
 use crate::board::decisions::UNREAD_MS;
-use crate::clock::Instant;
-use crate::ledger::{Body, Control, Entry, Id, Item, Place, Record, State, Temperature};
+use crate::clock::{Instant, MINUTE_MS};
+use crate::ledger::{Body, Control, Entry, Id, Item, Place, Record, State, Temperature, Unit};
 use std::collections::HashMap;
 use std::sync::Arc;
+
+/// So long after a probe read, another reading of the same air is still one beside it: this project's choice.
+pub const BESIDE_MS: i64 = 15 * MINUTE_MS;
 
 /// One line of it.
 #[derive(Clone, PartialEq, Debug)]
@@ -36,6 +39,8 @@ pub enum What {
         value: Temperature,
         /// With which probe.
         probe: Option<Id>,
+        /// The probe's own reading that this one stands beside.
+        beside: Option<Beside>,
     },
     /// It was out of temperature control.
     Lapse {
@@ -62,6 +67,27 @@ pub enum What {
     },
     /// An entry that counts as not written.
     Void,
+}
+
+/// A reading of a probe that somebody else read the same air beside, with something else: so a probe is checked.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Beside {
+    /// When the probe read.
+    pub at: Instant,
+    /// What it read.
+    pub value: Temperature,
+    /// Which probe.
+    pub probe: Id,
+    /// Who wrote it.
+    by: Option<Id>,
+}
+
+impl Beside {
+    /// How far the other reading is from the probe's, in its own unit; never rounded to less.
+    pub fn apart(&self, other: Temperature) -> Temperature {
+        let (apart, tenth) = ((other.exact() - self.value.exact()).abs(), if other.unit == Unit::C { 9 } else { 5 });
+        Temperature { tenths: ((apart + tenth - 1) / tenth) as i32, unit: other.unit }
+    }
 }
 
 impl What {
@@ -92,6 +118,7 @@ pub struct Cold {
     watched: Watched,
     read: HashMap<Id, Instant>,
     above: HashMap<Id, (Instant, Temperature)>,
+    probed: HashMap<Id, Beside>,
     begun: bool,
 }
 
@@ -148,10 +175,11 @@ impl Cold {
         let mut cold = Cold { watched, ..Cold::default() };
         for place in state.places.values() {
             for (key, _) in place.air.range(..(from, 0)) {
-                if let Some(Body::AirReading { value, .. }) =
-                    place.records.get(&key.1).and_then(now).map(|e| e.body.clone())
+                if let Some(e) = place.records.get(&key.1).and_then(now)
+                    && let Body::AirReading { value, probe, .. } = &e.body
                 {
-                    cold.read(place, key.0, value);
+                    cold.read(place, key.0, *value);
+                    cold.beside(place, &e, *value, probe.as_ref());
                 }
             }
         }
@@ -179,6 +207,18 @@ impl Cold {
         ended
     }
 
+    /// What a reading stands beside; a probe's own is kept for the next.
+    fn beside(&mut self, place: &Place, e: &Entry, value: Temperature, probe: Option<&Id>) -> Option<Beside> {
+        let last = self.probed.get(&place.place);
+        let other = |b: &&Beside| e.at.since(b.at) <= BESIDE_MS && probe != Some(&b.probe) && e.meta.by != b.by;
+        let beside = last.filter(other).cloned();
+        if let Some(probe) = probe.filter(|_| beside.is_none()) {
+            let own = Beside { at: e.at, value, probe: probe.clone(), by: e.meta.by.clone() };
+            self.probed.insert(place.place.clone(), own);
+        }
+        beside
+    }
+
     /// The lines that begin in `[from, to)`. `touched` says which items stood in a place in a stretch.
     pub fn rows(
         &mut self,
@@ -201,7 +241,8 @@ impl Cold {
                 let Body::AirReading { value, probe, .. } = &e.body else { continue };
                 let ended = self.read(place, e.at, *value).into_iter();
                 rows.extend(ended.map(|(since, what)| row(since, None, what, Vec::new())));
-                let what = What::Read { value: *value, probe: probe.clone() };
+                let beside = self.beside(place, &e, *value, probe.as_ref());
+                let what = What::Read { value: *value, probe: probe.clone(), beside };
                 rows.push(row(e.at, Some(Stamp::of(&e)), what, changes(key.1)));
             }
             for failed in failures(place).iter().filter(|f| f.told_in((from, to), first)) {

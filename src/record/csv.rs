@@ -58,7 +58,7 @@ pub const COLUMNS: [&str; 44] = [
 ];
 
 /// The header of the cold's table.
-pub const COLD: [&str; 19] = [
+pub const COLD: [&str; 24] = [
     "site",
     "place",
     "name",
@@ -70,6 +70,11 @@ pub const COLD: [&str; 19] = [
     "unit",
     "limit",
     "probe",
+    "beside_value",
+    "beside_unit",
+    "beside_at",
+    "beside_probe",
+    "apart",
     "to",
     "to_by",
     "minutes",
@@ -276,9 +281,17 @@ impl Around<'_> {
             _ => None,
         };
         let ([value, unit], limit, probe) = match &r.what {
-            What::Read { value, probe } => (degrees(*value), String::new(), probe.as_ref()),
+            What::Read { value, probe, .. } => (degrees(*value), String::new(), probe.as_ref()),
             What::Above { warmest, limit, .. } => (degrees(*warmest), degrees(*limit).join(" "), None),
             _ => (Default::default(), String::new(), None),
+        };
+        // How far a reading is from a probe's beside it is in the reading's own unit.
+        let [beside_value, beside_unit, beside_at, beside_probe, apart] = match &r.what {
+            What::Read { value, beside: Some(b), .. } => {
+                let [own, unit] = degrees(b.value);
+                [own, unit, self.local(b.at), b.probe.to_string(), b.apart(*value).value()]
+            }
+            _ => Default::default(),
         };
         let lasts = !matches!(r.what, What::Read { .. } | What::Void);
         let items = match &r.what {
@@ -298,6 +311,11 @@ impl Around<'_> {
             unit,
             limit,
             probe.map_or(String::new(), Id::to_string),
+            beside_value,
+            beside_unit,
+            beside_at,
+            beside_probe,
+            apart,
             r.what.to().map_or(String::new(), |t| self.local(t)),
             self.by(ended.and_then(|s| s.by.as_ref())),
             if lasts { minutes(r.what.to().unwrap_or(self.now).since(r.at)) } else { String::new() },

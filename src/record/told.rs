@@ -265,7 +265,17 @@ impl Telling<'_> {
     pub fn cold(&self, r: &Row) -> [String; 5] {
         let stamp = |t: Option<Instant>| t.map_or_else(|| lang::record_still().to_owned(), |t| self.show.stamp(t));
         let what = match &r.what {
-            What::Read { value, .. } => self.show.degrees(*value),
+            What::Read { value, beside: None, .. } => self.show.degrees(*value),
+            What::Read { value, beside: Some(b), .. } => {
+                let (read, own) = (self.show.degrees(*value), self.show.degrees(b.value));
+                lang::record_beside(
+                    &Show::apart(b.apart(*value)),
+                    b.probe.as_str(),
+                    &own,
+                    &read,
+                    &self.show.stamp(b.at),
+                )
+            }
             What::Lapse { to, touched, .. } => {
                 let items: Vec<&str> = touched.iter().map(|n| n.name.as_str()).collect();
                 match items.is_empty() {

@@ -1,5 +1,6 @@
 //! The store room: databases. Connecting, migrating, one macro for one SQL text on both.
 
+pub mod archive;
 pub mod clock;
 pub mod cold;
 mod deciding;

@@ -3,7 +3,7 @@
 # The Python they need is in .venv beside this file, made by tests/all.sh from requirements.txt.
 set -eu
 
-checks="test_reference.py test_outside.py vectors.py outside.py compare.py service.py chain.py csvcheck.py"
+checks="test_reference.py test_outside.py vectors.py outside.py compare.py service.py chain.py csvcheck.py sheet.py"
 parts="program.py reference.py validity.py ledgers.py" # read by the checks
 
 [ $# = 1 ] && [ -x "$1" ] || { echo "run.sh BINARY" >&2; exit 2; }
@@ -76,6 +76,14 @@ until curl -fs -o /dev/null "http://127.0.0.1:$port/readyz"; do
   sleep 0.2
 done
 token=$("$binary" token add --name outside --role inspector --site shop --db "$db")
+# Names that a spreadsheet might run, or break at.
+manager=$("$binary" token add --name outside --role manager --site shop --db "$db")
+for name in "=HYPERLINK(\\\"#\\\";1+1)" "+1+1" "-2+3" "@SUM(1)" "עוגת שמנת" "Torta «fina», 🍰; \\\"dos\\\"" "1e5"; do
+  printf '{"kind":"item","name":"%s","product":"frosting","place":"bench","lot":"%s"}' "$name" "$name" |
+    curl -fsS -o /dev/null -H "Authorization: Bearer $manager" -H "Content-Type: application/json" --data-binary @- \
+      "http://127.0.0.1:$port/s/shop/api/entries"
+done
+curl -fsS -H "Authorization: Bearer $token" -o "$work/cold.csv" "http://127.0.0.1:$port/s/shop/api/record.csv?table=cold"
 for kind in jsonl csv; do
   curl -fsS -H "Authorization: Bearer $token" -o "$work/record.$kind" \
     "http://127.0.0.1:$port/s/shop/api/record.$kind"
@@ -83,4 +91,5 @@ for kind in jsonl csv; do
 done
 run chain.py "$work/record.jsonl"
 run csvcheck.py "$work/record.csv"
+run sheet.py "$work/record.csv" "$work/cold.csv"
 "$binary" verify "$work/record.jsonl"

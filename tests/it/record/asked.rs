@@ -134,19 +134,37 @@ async fn the_cold_has_its_own_table(house: House) {
         ]))
         .await;
     let seq = house.head().await;
+    // A logger writes with a token of its own; whoever reads another thermometer soon after checks it.
+    let logger = |at: &str, place: &str, value: &str| json!({"kind": "reading", "at": t(at), "place": place, "value": value, "unit": "C", "probe": "p-2"});
+    let by_hand = |at: &str, value: &str, unit: &str| json!({"kind": "reading", "at": t(at), "place": "walk-in", "value": value, "unit": unit});
+    for at in ["08:30", "08:40"] {
+        house.role("probe").post(&logger(at, "walk-in", "3.8")).await.ok();
+    }
+    house
+        .write(json!([by_hand("08:35", "3.7", "C"), by_hand("08:54", "39.1", "F"), by_hand("08:56", "4.0", "C")]))
+        .await;
     house.write(json!({"kind": "correct", "entry": seq, "set": {"value": "4.9"}, "reason": "misread"})).await;
     let of = |rows: &[BTreeMap<String, String>], what: &str| {
         rows.iter().filter(|r| r["what"] == what).cloned().collect::<Vec<_>>()
     };
     let all = rows(&house, "table=cold").await;
     assert!(all.windows(2).all(|w| w[0]["at"] <= w[1]["at"]), "in order of time");
-    let (read, lapses) = (of(&all, "reading"), of(&all, "lapse"));
+    let (all_read, lapses) = (of(&all, "reading"), of(&all, "lapse"));
+    let read: Vec<_> = all_read.iter().filter(|r| r["place"] == "fridge").collect();
     assert_eq!((read[0]["value"].as_str(), read[0]["unit"].as_str(), read[0]["probe"].as_str()), ("3.5", "C", "p-1"));
     assert!(
         read[1]["value"] == "4.9" && read[1]["corrections"].contains("value 9.9 -> 4.9 (misread)"),
         "{:?}",
         read[1]
     );
+    // 39.1 °F is 3.9444 °C: 0.26 °F more than 3.8 °C, shown as 0.3. A quarter of an hour later is no longer beside it.
+    let beside: Vec<Vec<&str>> = (all_read.iter().filter(|r| r["place"] == "walk-in"))
+        .map(|r| ["value", "beside_value", "beside_unit", "apart", "beside_probe"].map(|c| r[c].as_str()).to_vec())
+        .collect();
+    assert_eq!(beside[1], ["3.7", "3.8", "C", "0.1", "p-2"], "{beside:?}");
+    assert_eq!(beside[3], ["39.1", "3.8", "C", "0.3", "p-2"]);
+    assert!([0, 2, 4].iter().all(|i| beside[*i][1..].iter().all(|c| c.is_empty())), "{beside:?}");
+    assert!(all_read.iter().all(|r| r["beside_at"].is_empty() == r["apart"].is_empty()));
     assert_eq!((lapses.len(), lapses[0]["minutes"].as_str()), (1, "20.00"));
     assert_eq!(lapses[0]["items"], "in", "what stood there then, and nothing else");
     assert!(!lapses[0]["hash"].is_empty() && lapses[0]["to_by"] == "manager");
@@ -167,7 +185,8 @@ async fn the_cold_has_its_own_table(house: House) {
     house.set("+2 10:00");
     house.write(json!({"kind": "reading", "place": "fridge", "value": "4.0", "unit": "C"})).await;
     house.set("+4 12:00");
-    let unread = of(&rows(&house, "table=cold&from=2026-05-04&to=2026-05-08").await, "unread");
+    let mut unread = of(&rows(&house, "table=cold&from=2026-05-04&to=2026-05-08").await, "unread");
+    unread.retain(|r| r["place"] == "fridge");
     assert_eq!(unread.len(), 2, "{unread:?}");
     assert_eq!(
         (unread[0]["at"].as_str(), unread[0]["to"].as_str()),

@@ -1,5 +1,6 @@
 //! The inspector's paper, and what labels may say.
 
+mod archive;
 mod asked;
 mod labels;
 mod marking;

@@ -191,7 +191,7 @@ async fn the_demo_reads_the_same_in_all(house: House) {
 
 /// Some days of a bakery by chance: tubs, cakes filled from them, moves forgotten and written down late, corrections,
 /// closings; the month has a change of the clocks in it.
-async fn month(house: &House, seed: u64, days: &[usize]) {
+pub(super) async fn month(house: &House, seed: u64, days: &[usize]) {
     let chance = &mut Chance::new(seed);
     let mut open: Vec<(String, &str)> = Vec::new();
     for day in days {

@@ -1,0 +1,80 @@
+//! The commands that check a ledger and keep copies of it.
+
+use super::said;
+use crate::archive::{self, Kept};
+use crate::check::Finding;
+use crate::clock::Clock;
+use crate::store::{Db, ledger as sql};
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Writes the closed months.
+pub(super) async fn archive(url: String, out: PathBuf) -> Result<ExitCode, String> {
+    let db = Db::open(&url).await.map_err(said)?;
+    let mut conn = db.reader().await.map_err(said)?;
+    let sites = sql::sites(&mut conn).await.map_err(said)?;
+    drop(conn);
+    let mut print = std::io::stdout();
+    for site in sites {
+        let kept = archive::write(&db, &site, &out, Clock::System.now()).await.map_err(said)?;
+        for file in &kept {
+            _ = match file {
+                Kept::Written(path) => writeln!(print, "{}: written", path.display()),
+                Kept::There(path) => writeln!(print, "{}: there already, and the same", path.display()),
+            };
+        }
+        if kept.is_empty() {
+            _ = writeln!(print, "{site}: no month is closed yet");
+        }
+    }
+    db.close().await;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Checks a database, and what is outside it against that.
+pub(super) async fn check(
+    url: String,
+    heads: Vec<(u64, String)>,
+    site: String,
+    archive: Option<PathBuf>,
+) -> Result<ExitCode, String> {
+    let db = Db::open(&url).await.map_err(said)?;
+    let mut found = crate::check::database(&db).await.map_err(said)?;
+    let mut against = Vec::new();
+    for (seq, digits) in &heads {
+        let mut conn = db.reader().await.map_err(said)?;
+        let broken = crate::check::head(&mut conn, &site, *seq, digits).await.map_err(said)?;
+        against.push(Finding { name: "an earlier head", broken });
+    }
+    if let Some(folder) = &archive {
+        let mut conn = db.reader().await.map_err(said)?;
+        let sites: Vec<&String> = found.iter().map(|(site, _)| site).filter(|s| folder.join(s).is_dir()).collect();
+        let mut held = Vec::new();
+        for site in sites {
+            let broken = archive::held(&mut conn, site, folder).await.map_err(said)?;
+            held.push((site.clone(), vec![Finding { name: "the archive", broken }]));
+        }
+        if held.is_empty() {
+            return Err(format!("{} has no folder of a site of this database.", folder.display()));
+        }
+        found.extend(held);
+    }
+    if !against.is_empty() {
+        found.push((site, against));
+    }
+    let codes: Vec<ExitCode> = found.iter().map(|(site, findings)| report(site, findings)).collect();
+    db.close().await;
+    Ok(if codes.iter().all(|c| *c == ExitCode::SUCCESS) { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+/// Prints each finding and says whether all hold.
+pub(super) fn report(site: &str, findings: &[Finding]) -> ExitCode {
+    let mut out = std::io::stdout();
+    for f in findings {
+        let broken = f.broken.as_deref().map_or(String::from("holds"), |b| format!("BROKEN: {b}"));
+        let site = if site.is_empty() { String::new() } else { format!("{site}: ") };
+        _ = writeln!(out, "{site}{}: {broken}", f.name);
+    }
+    if findings.iter().all(|f| f.broken.is_none()) { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
