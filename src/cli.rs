@@ -255,7 +255,7 @@ async fn open(db: Db, zone: Option<Zone>) -> Result<Service, String> {
 
 fn fault(f: crate::web::service::Fault) -> String {
     let p = crate::web::error::Problem::from(f);
-    format!("{} {}", p.detail, p.next)
+    format!("{} {}", p.detail, (p.next)())
 }
 
 /// Reads every ledger's chain while the service runs; a broken one is named in the log.
@@ -346,7 +346,7 @@ fn fail(said: &str) -> ExitCode {
 fn rules() -> ExitCode {
     let mut out = std::io::stdout().lock();
     let mut print = || -> std::io::Result<()> {
-        writeln!(out, "{}", book::DEFERS)?;
+        writeln!(out, "{}", book::defers())?;
         for rule in book::all() {
             let s = &rule.source;
             writeln!(out, "\n{}: {} (may go back: {})", rule.rule, rule.name, word(&rule.returns))?;

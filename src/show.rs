@@ -152,10 +152,15 @@ impl Show {
     }
 }
 
+/// With the language's decimal sign (CLDR: a comma in `es`).
+pub fn decimal(value: &str) -> String {
+    value.replace('.', lang::decimal_sign())
+}
+
 fn degrees(t: Temperature) -> String {
     match t.unit {
-        Unit::C => lang::celsius(&t.value()),
-        Unit::F => lang::fahrenheit(&t.value()),
+        Unit::C => lang::celsius(&decimal(&t.value())),
+        Unit::F => lang::fahrenheit(&decimal(&t.value())),
     }
 }
 

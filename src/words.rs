@@ -2,8 +2,25 @@
 
 use crate::lang;
 use crate::ledger::{Action, CloseAs, Control, MarkHow};
-use crate::rules::{AtLimit, Clause, Demand, Limit, LimitTemperature, Measure, Returns, Use, parse_duration};
+use crate::rules::{AtLimit, Clause, Demand, Limit, LimitTemperature, Measure, Returns, Rule, Use, parse_duration};
 use crate::show::Show;
+
+/// A rule's name: of a built-in one in the language in force, of a shop's own as the shop wrote it.
+pub fn rule_name(rule: &Rule) -> String {
+    match rule.rule.as_str() {
+        "house-2h-4h" => lang::book_house_2h_4h().to_owned(),
+        "sum-2h-4h" => lang::book_sum_2h_4h().to_owned(),
+        "us-time-4h" => lang::book_us_time_4h().to_owned(),
+        "us-prep-then-4h" => lang::book_us_prep_then_4h().to_owned(),
+        "us-time-6h" => lang::book_us_time_6h().to_owned(),
+        "us-cooling" => lang::book_us_cooling().to_owned(),
+        "uk-display-4h" => lang::book_uk_display_4h().to_owned(),
+        "two-hour" => lang::book_two_hour().to_owned(),
+        "banded-70f" => lang::book_banded_70f().to_owned(),
+        "keep-7d" => lang::book_keep_7d().to_owned(),
+        _ => rule.name.to_string(),
+    }
+}
 
 /// Whether a place keeps food cold.
 pub fn control(c: Control) -> &'static str {
@@ -134,5 +151,16 @@ pub fn action(a: Action) -> &'static str {
         Action::Keep => lang::decide_keep(),
         Action::Corrected => lang::decide_corrected(),
         Action::Dismiss => lang::decide_dismiss(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    /// In English a built-in rule's name is the one it is taken into use with.
+    #[test]
+    fn rules_are_named_as_in_the_book() {
+        for rule in crate::rules::book::all() {
+            assert_eq!(super::rule_name(rule), *rule.name);
+        }
     }
 }

@@ -10,6 +10,7 @@ hours-minutes = { $h } h { $m } min
 days-hours = { $d } days { $h } h
 celsius = { $value } °C
 fahrenheit = { $value } °F
+decimal-sign = .
 unit-c = °C
 unit-f = °F
 about = { $exact } (about { $about })
@@ -51,6 +52,7 @@ footer-unknown = The clock knows only what was recorded. It cannot know what nob
 asking = time reached, asking
 stale = No answer from the server. These figures are as of { $time }. A discard time still stands; time left does not.
 adrift = time left: not known without the server
+language-of-paper = Language
 undo = Undo
 undo-reason = Taken back at once
 
@@ -1755,3 +1757,16 @@ record-clock-start-back = started with a clock { $span } earlier than when it wa
 record-clock-stop = stopped
 record-clock-on = jumped forward by { $span }
 record-clock-back = jumped back by { $span }
+
+## The built-in rules' names; in English as the book has them
+
+book-house-2h-4h = Back in the cold within two hours, four hours in all
+book-sum-2h-4h = Two hours, four hours, added up
+book-us-time-4h = Time as a control, four hours from first removal
+book-us-prep-then-4h = Preparation adds up, one clock from display, four hours together
+book-us-time-6h = Time as a control, six hours from first removal, never above 70 °F
+book-us-cooling = Cooling cooked bases and what is mixed from ambient ingredients
+book-uk-display-4h = One display of less than four hours
+book-two-hour = Two hours, one hour above 90 °F
+book-banded-70f = Four hours, two hours above 70 °F
+book-keep-7d = Seven days, the day it was made being the first

@@ -6,23 +6,31 @@ use crate::lang;
 use std::fmt;
 
 /// One row of the table of refusals.
-#[derive(Debug, PartialEq, Eq)]
+#[derive(Debug)]
 pub struct Code {
     /// Stable, for programs.
     pub code: &'static str,
     /// The HTTP status it is answered with.
     pub status: u16,
-    /// What is wrong, in a plain sentence.
-    pub title: &'static str,
+    /// What is wrong, in a plain sentence of the language in force.
+    pub title: fn() -> &'static str,
     /// What to do next.
-    pub next: &'static str,
+    pub next: fn() -> &'static str,
 }
+
+impl PartialEq for Code {
+    fn eq(&self, other: &Code) -> bool {
+        self.code == other.code
+    }
+}
+
+impl Eq for Code {}
 
 macro_rules! codes {
     ($($name:ident $code:literal $status:literal $title:ident $next:ident)*) => {
         $(#[doc = concat!("The refusal `", $code, "`.")]
         pub const $name: Code =
-            Code { code: $code, status: $status, title: lang::$title(), next: lang::$next() };)*
+            Code { code: $code, status: $status, title: lang::$title, next: lang::$next };)*
         /// Every refusal there is; the documents' table is made from it, and a test produces each.
         pub const CODES: &[&Code] = &[$(&$name),*];
     };
@@ -170,6 +178,6 @@ impl Refusal {
 
 impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {} {}", self.code.code, self.detail, self.code.next)
+        write!(f, "{}: {} {}", self.code.code, self.detail, (self.code.next)())
     }
 }

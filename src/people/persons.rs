@@ -26,6 +26,8 @@ const SET_ROLE: &str = "update member set role = $3 where site = $1 and person =
 const DISABLE: &str = "update member set disabled_at = $3 where site = $1 and person = $2 and disabled_at is null";
 const ENABLE: &str = "update member set disabled_at = null where site = $1 and person = $2";
 const ERASE: &str = "update person set name = '', sign_in = null, password = null, pin = null where person = $1";
+const LANGUAGE: &str = "select language from person where person = $1";
+const SET_LANGUAGE: &str = "update person set language = $2 where person = $1";
 const NAMES: &str = "select p.person, p.name from member m join person p on p.person = m.person where m.site = $1
     union all select token, name from token where site in ($1, $2)";
 const MANAGERS: &str = "select cast(count(*) as bigint) from member where site = $1 and role = 'manager'
@@ -163,6 +165,16 @@ pub async fn enable(conn: &mut Conn, site: &str, person: &str) -> Result<(), Sto
 pub async fn erase(conn: &mut Conn, person: &str) -> Result<(), StoreError> {
     exec!(conn, ERASE, person)?;
     Ok(())
+}
+
+/// The language somebody chose.
+pub async fn language(conn: &mut Conn, person: &str) -> Result<Option<String>, StoreError> {
+    Ok(rows!(conn, (Option<String>,), LANGUAGE, person)?.pop().and_then(|r| r.0))
+}
+
+/// Keeps the language somebody chose; says whether they are a person.
+pub async fn set_language(conn: &mut Conn, person: &str, tag: &str) -> Result<bool, StoreError> {
+    Ok(exec!(conn, SET_LANGUAGE, person, tag)? == 1)
 }
 
 /// The names of whoever may have written in a shop.

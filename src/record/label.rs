@@ -272,8 +272,8 @@ fn rule(show: Show, rule: &Rule) -> String {
     let clauses = rule.clauses.iter().filter(|c| matches!(c.demand, Demand::Discard | Demand::Use));
     let clauses: Vec<String> = clauses.map(|c| words::clause(show, c)).collect();
     match clauses.join("; ") {
-        none if none.is_empty() => lang::ticket_rule_plain(&rule.name, words::returns(rule.returns)),
-        clauses => lang::ticket_rule(&clauses, &rule.name, words::returns(rule.returns)),
+        none if none.is_empty() => lang::ticket_rule_plain(&words::rule_name(rule), words::returns(rule.returns)),
+        clauses => lang::ticket_rule(&clauses, &words::rule_name(rule), words::returns(rule.returns)),
     }
 }
 

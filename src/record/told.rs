@@ -304,7 +304,7 @@ impl Telling<'_> {
 
 fn rule(r: &Rule) -> String {
     match &r.source.edition {
-        Some(edition) => format!("{} ({edition})", r.name),
-        None => r.name.to_string(),
+        Some(edition) => format!("{} ({edition})", words::rule_name(r)),
+        None => words::rule_name(r),
     }
 }

@@ -7,7 +7,9 @@ use serde::Deserialize;
 use std::sync::{Arc, LazyLock};
 
 /// Shown wherever a rule is shown.
-pub const DEFERS: &str = lang::defers();
+pub fn defers() -> &'static str {
+    lang::defers()
+}
 
 #[derive(Deserialize)]
 struct Book {

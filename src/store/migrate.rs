@@ -33,6 +33,11 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/sqlite/0008_clock.sql"),
         include_str!("../../migrations/postgres/0008_clock.sql"),
     ),
+    (
+        9,
+        include_str!("../../migrations/sqlite/0009_language.sql"),
+        include_str!("../../migrations/postgres/0009_language.sql"),
+    ),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

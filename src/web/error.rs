@@ -1,7 +1,7 @@
 //! Errors as RFC 9457 problems with a stable code, a plain sentence and what to do next.
 
 use super::service::Fault;
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::Refusal;
 use crate::ledger::refusal::Code;
 use axum::http::{StatusCode, header};
@@ -16,11 +16,11 @@ pub struct Problem {
     /// The HTTP status.
     pub status: u16,
     /// In a plain sentence.
-    pub title: &'static str,
+    pub title: Text,
     /// The particulars.
     pub detail: String,
     /// What to do next.
-    pub next: &'static str,
+    pub next: Text,
     /// The entry of the request it is about, counted from 0.
     pub entry: Option<usize>,
 }
@@ -30,11 +30,13 @@ impl Serialize for Problem {
         use serde::ser::SerializeMap;
         let mut m = s.serialize_map(None)?;
         m.serialize_entry("type", &format_args!("urn:counterclock:problem:{}", self.code))?;
-        m.serialize_entry("title", self.title)?;
+        // A program reads it in one language, whoever asks.
+        let (title, next) = lang::within(Lang::En, || ((self.title)(), (self.next)()));
+        m.serialize_entry("title", title)?;
         m.serialize_entry("status", &self.status)?;
         m.serialize_entry("code", self.code)?;
         m.serialize_entry("detail", &self.detail)?;
-        m.serialize_entry("next", self.next)?;
+        m.serialize_entry("next", next)?;
         if let Some(entry) = self.entry {
             m.serialize_entry("entry", &entry)?;
         }
@@ -42,21 +44,24 @@ impl Serialize for Problem {
     }
 }
 
+/// A text in the language in force.
+pub type Text = fn() -> &'static str;
+
 /// Problems that aren't refusals of an entry: code, status, sentence, what to do next.
-pub const PROBLEMS: &[(&str, u16, &str, &str)] = &[
-    ("bad-query", 400, lang::problem_bad_query(), lang::problem_bad_query_next()),
-    ("malformed", 400, lang::problem_malformed(), lang::problem_malformed_next()),
-    ("not-signed-in", 401, lang::problem_not_signed_in(), lang::problem_not_signed_in_next()),
-    ("not-allowed", 403, lang::problem_not_allowed(), lang::problem_not_allowed_next()),
-    ("cross-site", 403, lang::problem_cross_site(), lang::problem_cross_site_next()),
-    ("not-found", 404, lang::problem_not_found(), lang::problem_not_found_next()),
-    ("wrong-method", 405, lang::problem_wrong_method(), lang::problem_wrong_method_next()),
-    ("too-large", 413, lang::problem_too_large(), lang::problem_too_large_next()),
-    ("not-json", 415, lang::problem_not_json(), lang::problem_not_json_next()),
-    ("key-reused", 422, lang::problem_key_reused(), lang::problem_key_reused_next()),
-    ("busy", 503, lang::problem_busy(), lang::problem_busy_next()),
-    ("not-recorded", 503, lang::problem_not_recorded(), lang::problem_not_recorded_next()),
-    ("unknown-outcome", 503, lang::problem_unknown_outcome(), lang::problem_unknown_outcome_next()),
+pub const PROBLEMS: &[(&str, u16, Text, Text)] = &[
+    ("bad-query", 400, lang::problem_bad_query, lang::problem_bad_query_next),
+    ("malformed", 400, lang::problem_malformed, lang::problem_malformed_next),
+    ("not-signed-in", 401, lang::problem_not_signed_in, lang::problem_not_signed_in_next),
+    ("not-allowed", 403, lang::problem_not_allowed, lang::problem_not_allowed_next),
+    ("cross-site", 403, lang::problem_cross_site, lang::problem_cross_site_next),
+    ("not-found", 404, lang::problem_not_found, lang::problem_not_found_next),
+    ("wrong-method", 405, lang::problem_wrong_method, lang::problem_wrong_method_next),
+    ("too-large", 413, lang::problem_too_large, lang::problem_too_large_next),
+    ("not-json", 415, lang::problem_not_json, lang::problem_not_json_next),
+    ("key-reused", 422, lang::problem_key_reused, lang::problem_key_reused_next),
+    ("busy", 503, lang::problem_busy, lang::problem_busy_next),
+    ("not-recorded", 503, lang::problem_not_recorded, lang::problem_not_recorded_next),
+    ("unknown-outcome", 503, lang::problem_unknown_outcome, lang::problem_unknown_outcome_next),
 ];
 
 /// Every code with its status, what it means and what to do next, as a Markdown table.
@@ -65,6 +70,7 @@ pub fn table() -> String {
     let problems = PROBLEMS.iter().copied();
     let refusals = crate::ledger::refusal::CODES.iter().map(|c| (c.code, c.status, c.title, c.next));
     for (code, status, title, next) in problems.chain(refusals) {
+        let (title, next) = lang::within(Lang::En, || (title(), next()));
         text.push_str(&format!("| `{code}` | {status} | {title} | {next} |\n"));
     }
     text
@@ -74,7 +80,7 @@ impl Problem {
     /// A problem by its code, with the particulars.
     pub fn of(code: &str, detail: &str) -> Problem {
         let row = PROBLEMS.iter().find(|p| p.0 == code).unwrap_or(&PROBLEMS[1]);
-        let detail = if detail.is_empty() { row.2 } else { detail }.to_owned();
+        let detail = if detail.is_empty() { row.2() } else { detail }.to_owned();
         Problem { code: row.0, status: row.1, title: row.2, detail, next: row.3, entry: None }
     }
 }

@@ -7,6 +7,7 @@ use crate::board::decisions::key;
 use crate::board::due::Due;
 use crate::board::{Briefs, Filter};
 use crate::clock::{Instant, SECOND_MS};
+use crate::lang::Lang;
 use crate::ledger::Id;
 use crate::people::Names;
 use crate::store::due::{self, Decision};
@@ -41,7 +42,7 @@ pub enum View {
     Wall,
 }
 
-/// What a rendering depends on besides the ledger and the time. The shop has one language and one unit.
+/// What a rendering depends on besides the ledger and the time. The shop has one unit.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Key {
     /// The shop.
@@ -54,6 +55,8 @@ pub struct Key {
     pub may_write: bool,
     /// Which items.
     pub filter: Filter,
+    /// Its language.
+    pub lang: Lang,
 }
 
 /// A rendering.

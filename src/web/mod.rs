@@ -11,6 +11,7 @@ pub mod error;
 pub mod feed;
 mod first_run;
 pub mod fragments;
+pub mod language;
 pub mod manages;
 pub mod oversight;
 pub mod pages;

@@ -65,6 +65,7 @@ pub fn router(service: Service) -> Router {
     let fixed = |name, value| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
     // As one layer: each by itself would put every request into one more box.
     let around = ServiceBuilder::new()
+        .layer(axum::middleware::from_fn(super::language::around))
         .layer(fixed(header::CACHE_CONTROL, "no-store"))
         // Stricter, and browsers would send forms with `Origin: null`, which is nobody's own page.
         .layer(fixed(header::REFERRER_POLICY, "same-origin"))

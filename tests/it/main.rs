@@ -11,6 +11,7 @@ mod exposure;
 mod fuzz;
 mod hand;
 mod items;
+mod languages;
 mod ledger;
 mod live;
 mod marks;

@@ -216,7 +216,7 @@ fn every_page_has_title_language_and_one_main_landmark_and_never_the_forbidden_w
             let sign_in = form
                 .value()
                 .attr("action")
-                .is_some_and(|a| ["sign-in", "sign-out", "enrol", "set-up"].iter().any(|w| a.ends_with(w)));
+                .is_some_and(|a| ["sign-in", "sign-out", "language", "enrol", "set-up"].iter().any(|w| a.ends_with(w)));
             assert!(keyed == 1 || sign_in, "{name}: a form without a key");
         }
     }

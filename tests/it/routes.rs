@@ -24,6 +24,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/sign-in", "yyyyyy"),
     ("post", "/sign-in", "yyyyyy"),
     ("post", "/sign-out", "yyyyyy"),
+    ("post", "/language", "yyyyyy"),
     ("get", "/set-up", "yyyyyy"),
     ("post", "/set-up", "yyyyyy"),
     ("get", "/enrol", "yyyyyy"),

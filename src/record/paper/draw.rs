@@ -22,9 +22,6 @@ use krilla::{Document, destination::XyzDestination};
 use std::num::NonZeroU16;
 use time::OffsetDateTime;
 
-/// The language of every text that is not somebody's own.
-const LANGUAGE: &str = "en";
-
 /// Writes the pages.
 pub(super) fn pdf(paper: &Paper, laid: Laid) -> Result<Vec<u8>, PaperError> {
     let checked = ConfigurationBuilder::new().with_accessibility_validator(Accessibility::UA1).finish();
@@ -60,7 +57,8 @@ fn metadata(paper: &Paper) -> Metadata {
     Metadata::new()
         .title(faces::legible(&paper.title).into_owned())
         .authors(vec![faces::legible(&paper.author).into_owned()])
-        .language(LANGUAGE.to_owned())
+        // That of every text that is not somebody's own.
+        .language(lang::spoken().tag().to_owned())
         .creation_date(date)
 }
 

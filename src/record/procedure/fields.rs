@@ -2,7 +2,7 @@
 //! stand in them.
 
 use crate::clock::Zone;
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::{Id, Product, State};
 use crate::rules::Measure;
 use std::collections::BTreeMap;
@@ -43,9 +43,9 @@ pub struct Field {
     /// The section it stands in.
     pub section: &'static str,
     /// The question.
-    pub ask: &'static str,
+    pub ask: fn() -> &'static str,
     /// What belongs in it.
-    pub hint: &'static str,
+    pub hint: fn() -> &'static str,
     /// How it is filled in.
     pub kind: Kind,
     /// When it is needed.
@@ -58,7 +58,7 @@ macro_rules! fields {
     ($($id:literal $section:literal $kind:ident $needed:ident $each:literal $ask:ident $hint:ident;)+) => {
         /// All of them, in order of the sections.
         pub const FIELDS: &[Field] = &[$(Field {
-            id: $id, section: $section, ask: lang::$ask(), hint: lang::$hint(),
+            id: $id, section: $section, ask: lang::$ask, hint: lang::$hint,
             kind: Kind::$kind, needed: Needed::$needed, each: $each,
         }),+];
     };
@@ -90,6 +90,9 @@ fields! {
     "review-when" "review" Text Never false procedure_review_when procedure_review_when_hint;
 }
 
+/// Where the language of the whole text stands among what people wrote.
+pub const LANGUAGE: &str = "language";
+
 /// What people wrote, by field; a product's field has its id behind a dot.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Typed(pub BTreeMap<String, String>);
@@ -117,7 +120,8 @@ impl Typed {
             lines.join("\n").trim().to_owned()
         };
         let fields = asked(state).into_iter().map(|(key, ..)| (key.clone(), even(sent(&key))));
-        Typed(fields.filter(|(_, text)| !text.is_empty()).collect())
+        let language = Lang::named(sent(LANGUAGE)).map(|l| (LANGUAGE.to_owned(), l.tag().to_owned()));
+        Typed(fields.filter(|(_, text)| !text.is_empty()).chain(language).collect())
     }
 }
 
@@ -180,7 +184,7 @@ pub fn missing(state: &State, typed: &Typed) -> Vec<Missing> {
 
 /// A field's name, with the product's where it is about one.
 fn named(field: &Field, about: Option<&str>) -> String {
-    about.map_or_else(|| field.ask.to_owned(), |about| lang::procedure_of(about, field.ask))
+    about.map_or_else(|| (field.ask)().to_owned(), |about| lang::procedure_of(about, (field.ask)()))
 }
 
 /// What a field cannot have in it.

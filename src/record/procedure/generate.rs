@@ -1,10 +1,10 @@
 //! The document from the live set-up and what people wrote. The same set-up and words make the same text to the byte,
 //! whatever the time: so a hash seals it.
 
-use super::fields::{FIELDS, Field, Typed, products};
+use super::fields::{FIELDS, LANGUAGE, Field, Typed, products};
 use super::{Document, FORMAT, Facts, Line, Person, Section};
 use crate::clock::{Instant, MINUTE_MS, Zone};
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::{Body, Control, Entry, Id, Product, State};
 use crate::rules::{Clause, Demand, Measure, Rule, Use, book};
 use crate::show::Show;
@@ -21,8 +21,13 @@ pub struct Shop<'a> {
     pub approved: &'a [Arc<Entry>],
 }
 
-/// Makes the document.
+/// Makes the document, in the language that was chosen for it: the same whoever looks at it.
 pub fn document(shop: &Shop, typed: &Typed) -> Document {
+    let language = typed.get(LANGUAGE).and_then(Lang::named).unwrap_or(Lang::En);
+    lang::within(language, || in_language(shop, typed))
+}
+
+fn in_language(shop: &Shop, typed: &Typed) -> Document {
     let state = shop.state;
     let show = Show::of(state, Instant(0));
     let mut b = Build { typed, sections: Vec::new() };
@@ -34,7 +39,7 @@ pub fn document(shop: &Shop, typed: &Typed) -> Document {
     for (_, rule) in state.rules.values() {
         b.rule(shop, show, rule);
     }
-    b.say("defers", "", lang::procedure_defers(), vec![book::DEFERS.to_owned()]);
+    b.say("defers", "", lang::procedure_defers(), vec![book::defers().to_owned()]);
     b.fields("rules");
     b.section("foods", lang::procedure_foods());
     for (id, product, timed) in products(state) {
@@ -65,7 +70,7 @@ pub fn document(shop: &Shop, typed: &Typed) -> Document {
         let readings: Vec<String> = rule.clauses.iter().filter_map(|c| reads(show, c)).collect();
         asks |= !readings.is_empty();
         if !readings.is_empty() {
-            b.say(&format!("watch.{id}"), "", &rule.name, readings);
+            b.say(&format!("watch.{id}"), "", &words::rule_name(rule), readings);
         }
     }
     if !asks {
@@ -85,7 +90,7 @@ pub fn document(shop: &Shop, typed: &Typed) -> Document {
     b.fields("record");
     b.section("review", lang::procedure_review());
     b.fields("review");
-    let (language, facts) = (String::from("en"), facts(state));
+    let (language, facts) = (lang::spoken().tag().to_owned(), facts(state));
     Document { format: FORMAT, language, shop: name, sections: b.sections, facts, typed: typed.0.clone() }
 }
 
@@ -114,7 +119,7 @@ impl Build<'_> {
     fn field(&mut self, key: &str, group: &str, field: &Field) {
         let lines = self.typed.get(key).into_iter().flat_map(str::lines).map(str::to_owned);
         let answer = lines.filter(|line| !line.is_empty()).collect();
-        self.say(key, group, field.ask, answer);
+        self.say(key, group, (field.ask)(), answer);
     }
 
     /// What people wrote that belongs into a section.
@@ -130,7 +135,7 @@ impl Build<'_> {
     }
 
     fn rule(&mut self, shop: &Shop, show: Show, rule: &Rule) {
-        let (id, group) = (&rule.rule, &*rule.name);
+        let (id, group) = (&rule.rule, &*words::rule_name(rule));
         let mut say = |what: &str, ask: &str, answer: Vec<String>| {
             self.say(&format!("rule.{id}.{what}"), group, ask, answer);
         };
@@ -222,7 +227,7 @@ fn starts(state: &State) -> Vec<(String, String, Vec<String>)> {
                 found.push((id, text, Vec::new()));
                 found.len() - 1
             });
-            let name = rule.name.to_string();
+            let name = words::rule_name(rule);
             if !found[at].2.contains(&name) {
                 found[at].2.push(name);
             }

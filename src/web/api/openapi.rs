@@ -1,6 +1,7 @@
 //! `openapi.json`: the API's description, from the routes, the types and the entries' own schemas.
 
 use super::{json, schema};
+use crate::lang::{self, Lang};
 use crate::ledger::{self, refusal};
 use crate::rules;
 use crate::web::auth::{COOKIE, HOST_COOKIE};
@@ -54,7 +55,7 @@ const READING: &[&str] = &["bad-query", "not-signed-in", "not-allowed", "not-fou
 /// What a writing request is never answered with.
 const NOT_WRITING: &[&str] = &["bad-query", "wrong-method"];
 
-static DOCUMENT: LazyLock<String> = LazyLock::new(|| document().to_string());
+static DOCUMENT: LazyLock<String> = LazyLock::new(|| lang::within(Lang::En, || document().to_string()));
 
 /// This description
 ///
@@ -154,8 +155,8 @@ fn name_texts(schemas: &mut Map<String, Value>) {
         let lines: String = rows.iter().map(|(word, means)| format!("\n* `{word}`: {means}")).collect();
         json!({"type": "string", "enum": words, "description": format!("{what}\n{lines}")})
     };
-    let mut codes: Vec<(&str, &str)> = PROBLEMS.iter().map(|p| (p.0, p.2)).collect();
-    codes.extend(refusal::CODES.iter().map(|c| (c.code, c.title)));
+    let mut codes: Vec<(&str, &str)> = PROBLEMS.iter().map(|p| (p.0, p.2())).collect();
+    codes.extend(refusal::CODES.iter().map(|c| (c.code, (c.title)())));
     let named = [
         ("Measure", words("What a clause measures.", rules::MEASURES), &["Clause", "Decides", "Reason"][..], "measure"),
         ("DeviationCode", words("What was done.", rules::DEVIATIONS), &["Deviation"], "code"),
@@ -182,8 +183,8 @@ fn writes(code: &str) -> bool {
 
 /// One response a status: its name and its text, listing its codes.
 fn problems(prefix: &str, wanted: fn(&str) -> bool) -> Vec<(u16, String, Value)> {
-    let mut rows: Vec<(u16, &str, &str, &str)> = PROBLEMS.iter().map(|p| (p.1, p.0, p.2, p.3)).collect();
-    rows.extend(refusal::CODES.iter().map(|c| (c.status, c.code, c.title, c.next)));
+    let mut rows: Vec<(u16, &str, &str, &str)> = PROBLEMS.iter().map(|p| (p.1, p.0, p.2(), p.3())).collect();
+    rows.extend(refusal::CODES.iter().map(|c| (c.status, c.code, (c.title)(), (c.next)())));
     rows.retain(|r| wanted(r.1));
     rows.sort_by_key(|r| r.0);
     let mut found = Vec::new();

@@ -1,6 +1,7 @@
 //! `rules`, `places`, `products`: what the shop is set up with.
 
 use crate::clock::Instant;
+use crate::lang::{self, Lang};
 use crate::ledger::{self, Control, Exempt, Id};
 use crate::rules::{ClauseText, Returns, Rule, Source, Use, book};
 use crate::web::auth::Reads;
@@ -61,7 +62,7 @@ pub async fn rules(reads: Reads) -> Result<Json<Rules>, Problem> {
     let book = book::all().iter().map(|r| ShownRule::of(r, true, look.state.rules.contains_key(&r.rule)));
     let own = look.state.rules.iter().filter(|(id, _)| book::built_in(id).is_none());
     let rules = book.chain(own.map(|(_, (_, r))| ShownRule::of(r, false, true))).collect();
-    Ok(Json(Rules { note: book::DEFERS, rules }))
+    Ok(Json(Rules { note: lang::within(Lang::En, book::defers), rules }))
 }
 
 /// The shop's places.

@@ -7,7 +7,7 @@ use super::tagging::{Sent, base};
 use super::visitor::Keeper;
 use super::{Asked, Notice, Shell, problem, qr, root_of};
 use crate::clock::{HOUR_MS, Instant, Zone};
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::Id;
 use crate::people::Names;
 use crate::people::accesses::{Listed, MORE, Use};
@@ -122,7 +122,8 @@ pub async fn make(
     };
     match done.await {
         Ok(Ok(code)) => {
-            let address = format!("{}inspect?code={code}", base(&service, &jar, &headers));
+            let tag = f.get("language").and_then(Lang::named).unwrap_or(lang::spoken()).tag();
+            let address = format!("{}inspect?language={tag}&code={code}", base(&service, &jar, &headers));
             let svg = qr::svg(&address, lang::access_code_alt());
             let groups: Vec<&str> = (0..code.len()).step_by(4).filter_map(|i| code.get(i..i + 4)).collect();
             let made = Made { code: groups.join("-"), address, svg };

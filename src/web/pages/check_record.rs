@@ -90,7 +90,7 @@ async fn compare(reads: &Reads, text: String) -> Result<Result<Shown, (String, S
         Some(Kind::Entries) => {
             let ledger = reads.kept(&proof::numbers(&text)).await?;
             let work = move || shown(check::record(&text), proof::entries(&text, &ledger));
-            Ok(Ok(tokio::task::spawn_blocking(work).await.map_err(|_| Fault::Busy)?))
+            Ok(Ok(tokio::task::spawn_blocking(lang::carried(work)).await.map_err(|_| Fault::Busy)?))
         }
         Some(Kind::Table) => match proof::table(&text) {
             Err(line) => no(&lang::proof_torn(&line.to_string()), lang::proof_no_record_next()),

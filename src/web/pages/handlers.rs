@@ -11,7 +11,7 @@ use super::{
 };
 use crate::items::Tied;
 use crate::ledger::Id;
-use crate::web::assets;
+use crate::web::{assets, language};
 use crate::web::auth::{Reads, who};
 use crate::web::service::{FIRST_SITE, Fault, Look, Service};
 use crate::web::show::Show;
@@ -42,6 +42,7 @@ routes! {
     "/" get home;
     "/sign-in" get session::show, post session::enter;
     "/sign-out" post session::leave;
+    "/language" post language::choose;
     "/set-up" get set_up::show, post set_up::step;
     "/enrol" get enrol::show, post enrol::enter;
     "/inspect" get inspect::enter, post inspect::let_in;

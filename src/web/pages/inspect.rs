@@ -57,6 +57,9 @@ struct Inspect {
 pub struct Code {
     #[serde(default)]
     code: String,
+    /// That of the link.
+    #[serde(default)]
+    language: String,
 }
 
 fn enter_page(status: StatusCode, code: &str, refused: Option<(&str, &str)>) -> Response {
@@ -87,7 +90,7 @@ pub async fn let_in(
             {
                 return problem::answer("/inspect", "", &fault);
             }
-            Browser::new(jar, &headers).let_in(&secret, for_ms).goes(&format!("s/{site}/inspect"))
+            Browser::new(jar, &headers).let_in(&secret, for_ms).speaks_like(&q.language).goes(&format!("s/{site}/inspect"))
         }
         Ok(LetIn::Unknown) => {
             let said = (lang::inspect_unknown(), lang::inspect_unknown_next());

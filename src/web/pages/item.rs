@@ -11,6 +11,7 @@ use crate::lang;
 use crate::ledger::{Body, Id, Item, State};
 use crate::rules::{self, Demand, Phase, Rule, Standing, Verdict, book};
 use crate::web::show::Show;
+use crate::words::rule_name as rule_of;
 use askama::Template;
 
 /// The page.
@@ -171,7 +172,7 @@ fn why<'a>(show: Show, fold: &Fold<'a>, id: &'a Id, s: &Standing) -> Vec<String>
     breached.sort_by_key(|((_, c), _)| std::cmp::Reverse(c.demand.verdict()));
     let mut why: Vec<String> = breached
         .into_iter()
-        .map(|((rule, c), gauge)| words::reason(show, &rule.name, c, &gauge.used(s.as_of)))
+        .map(|((rule, c), gauge)| words::reason(show, &rule_of(rule), c, &gauge.used(s.as_of)))
         .collect();
     if let Some(doom) = &exposure.doom {
         let over = over_parents(fold.state(), show, id);
@@ -225,7 +226,7 @@ pub(super) fn rule_view(show: Show, rule: &Rule) -> RuleView {
     let parts = [Some(&s.title), s.edition.as_ref(), s.section.as_ref(), Some(&s.basis)];
     let source: Vec<&str> = parts.into_iter().flatten().map(|t| &**t).collect();
     RuleView {
-        name: rule.name.to_string(),
+        name: rule_of(rule),
         returns: words::returns(rule.returns),
         asks: rule.asks_for_mark(),
         clauses: rule.clauses.iter().map(|c| words::clause(show, c)).collect(),

@@ -24,8 +24,9 @@ use axum::response::Response;
 use axum_extra::extract::CookieJar;
 
 /// What can be printed on, by its name in addresses.
-pub(super) const SIZES: [(&str, &str); 3] =
-    [("57mm", lang::paper_57mm()), ("a4", lang::paper_a4()), ("letter", lang::paper_letter())];
+pub(super) fn sizes() -> [(&'static str, &'static str); 3] {
+    [("57mm", lang::paper_57mm()), ("a4", lang::paper_a4()), ("letter", lang::paper_letter())]
+}
 
 /// The page.
 #[derive(Template)]
@@ -63,7 +64,7 @@ pub async fn show(
         let look = reads.look(std::slice::from_ref(&id)).await?;
         let to = address(&reads, &base(&service, &jar, &headers), &id).await?;
         let wanted = sent.iter().find(|(name, _)| name == "size").map(|(_, size)| size.as_str());
-        let size = SIZES.iter().map(|(name, _)| *name).find(|name| Some(*name) == wanted).unwrap_or(SIZES[0].0);
+        let size = sizes().into_iter().map(|(name, _)| name).find(|name| Some(*name) == wanted).unwrap_or("57mm");
         let (root, key) = (root_of(path), new_key());
         let notice = Query::<Said>::try_from_uri(&uri)
             .ok()
@@ -117,7 +118,7 @@ fn build(look: &Look, id: &Id, address: &str, size: &'static str, asked: &Asked)
         id: id.clone(),
         name: name_of(state, id),
         size,
-        sizes: SIZES,
+        sizes: sizes(),
         drawn: drawn.map_err(said),
         print,
     })

@@ -1,7 +1,7 @@
 //! Labels and tags as PDFs: of one item, of several, of a rack, of a sheet of tags.
 
 use super::handlers::{NO_ITEM, asked, html, new_key};
-use super::label::{SIZES, address, blocks, leads, source};
+use super::label::{address, blocks, leads, sizes, source};
 use super::tag::is_open;
 use super::tagging::{Sent, base, or_problem, say};
 use super::visitor::Visitor;
@@ -57,7 +57,7 @@ fn build(look: &Look, asked: &Asked) -> Labels {
         })
         .collect();
     items.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
-    Labels { shell: Shell::of(state, look.now, asked), items, sizes: SIZES }
+    Labels { shell: Shell::of(state, look.now, asked), items, sizes: sizes() }
 }
 
 /// The paper that was asked for; the usual one where none was.

@@ -161,6 +161,11 @@ impl Shell {
         }
     }
 
+    /// The languages to choose from: tag, own name, and whether it is the one in force.
+    pub fn languages(&self) -> Vec<(&'static str, &'static str, bool)> {
+        lang::ALL.into_iter().map(|(lang, name)| (lang.tag(), name, lang == lang::spoken())).collect()
+    }
+
     /// Around a page of no shop.
     pub fn bare(asked: &Asked) -> Shell {
         Shell {
@@ -232,7 +237,7 @@ fn place_name(state: &State, id: &Id) -> String {
 
 /// A rule's name, or its id.
 fn rule_name(state: &State, id: &Id) -> String {
-    state.rule(id, u64::MAX).map_or_else(|| id.to_string(), |r| r.name.to_string())
+    state.rule(id, u64::MAX).map_or_else(|| id.to_string(), |r| crate::words::rule_name(&r))
 }
 
 /// The patterns by which the script writes time that is left: the messages with places kept open.

@@ -9,6 +9,7 @@ use crate::lang;
 use crate::ledger::{Control, Id, State};
 use crate::rules::{Use, book};
 use crate::web::show::Show;
+use crate::words::rule_name;
 use askama::Template;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -45,11 +46,11 @@ pub fn build(state: &State, now: Instant, f: &Fields, asked: &Asked) -> NewItem 
     places.sort_by_key(|p| (p.control != Control::None, p.r#use != Use::Work, p.seq));
     let chosen = f.get("place").or_else(|| places.first().map(|p| p.place.as_str()));
     let places = places.iter().map(|p| Choice::place(p, chosen == Some(p.place.as_str())));
-    let built_in = book::all().iter().map(|r| (&r.rule, &r.name));
-    let own = state.rules.iter().map(|(id, (_, r))| (id, &r.name)).filter(|(id, _)| book::built_in(id).is_none());
+    let built_in = book::all().iter().map(|r| (&r.rule, rule_name(r)));
+    let own = state.rules.iter().map(|(id, (_, r))| (id, rule_name(r))).filter(|(id, _)| book::built_in(id).is_none());
     let rules = own.chain(built_in).map(|(id, name)| Choice {
         id: id.clone(),
-        name: name.to_string(),
+        name,
         more: String::new(),
         chosen: f.is("rule", id.as_str()),
     });

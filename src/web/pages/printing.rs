@@ -1,5 +1,6 @@
 //! Papers as answers: each is set where it keeps nobody else waiting, and only so many at once.
 
+use crate::lang;
 use crate::record::paper::Paper;
 use crate::web::service::Fault;
 use axum::http::header;
@@ -27,7 +28,7 @@ pub(in crate::web) async fn set(
             Fault::Busy
         })
     };
-    tokio::task::spawn_blocking(work).await.map_err(|_| Fault::Busy)?
+    tokio::task::spawn_blocking(lang::carried(work)).await.map_err(|_| Fault::Busy)?
 }
 
 /// The bytes as an answer.

@@ -1,7 +1,7 @@
 //! The page for what went wrong: a plain sentence and a way on.
 
 use super::{Asked, Shell, name_of, root_of};
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::State;
 use crate::ledger::refusal::{Refusal, Told};
 use crate::web::service::Fault;
@@ -50,15 +50,15 @@ pub fn words(fault: &Fault) -> (StatusCode, String, String) {
 
 /// What a refusal says to a person, with names and times where the ledger is at hand, and what to do next.
 pub fn refusal(r: &Refusal, within: Option<(&State, Show)>) -> (String, &'static str) {
-    let title = r.code.title;
+    let title = (r.code.title)();
     let text = match (&r.told, within.and_then(|(state, show)| about_item(r, state, show))) {
         (Told::Words, _) => return (r.detail.clone(), ""),
         (_, Some(more)) => format!("{title} {more}"),
-        // What a form can get wrong without a sentence of its own is how something is written.
-        (Told::Nothing, _) if r.code.status == 400 => format!("{title} {}", r.detail),
+        // What a form can get wrong without a sentence of its own is how something is written: particulars for programs.
+        (Told::Nothing, _) if r.code.status == 400 && lang::spoken() == Lang::En => format!("{title} {}", r.detail),
         _ => title.to_owned(),
     };
-    (text, r.code.next)
+    (text, (r.code.next)())
 }
 
 /// What it says of an item, by its name.
@@ -112,5 +112,5 @@ pub fn page(path: &str, p: &crate::web::error::Problem) -> Response {
     let root = root_of(path);
     let asked = Asked { root: &root, ..Asked::default() };
     let status = StatusCode::from_u16(p.status).unwrap_or(StatusCode::SERVICE_UNAVAILABLE);
-    super::handlers::html(status, &build(&asked, &p.detail, p.next, false))
+    super::handlers::html(status, &build(&asked, &p.detail, (p.next)(), false))
 }

@@ -121,7 +121,7 @@ pub fn build(
     RackPage {
         live: Live::shop(&shell, state.head).of(state, rack.items.iter().cloned()).to_string(),
         shell,
-        sizes: super::label::SIZES,
+        sizes: super::label::sizes(),
         rack: rack.rack.clone(),
         name: rack.name.clone(),
         where_: stands(state, &here),

@@ -275,7 +275,7 @@ async fn together(
             None => lang::rack_refused(&name, lang::rack_before()),
             Some(r) => {
                 let own = problem::about_item(r, &look.state, show);
-                let said = if r.told == Told::Words { &r.detail } else { r.code.title };
+                let said = if r.told == Told::Words { &r.detail } else { (r.code.title)() };
                 own.unwrap_or_else(|| lang::rack_refused(&name, said))
             }
         }

@@ -10,6 +10,7 @@ use crate::people::limits::ABSOLUTE_MS;
 use crate::people::secret;
 use crate::people::{Names, Role};
 use crate::web::auth::{COOKIE, DEVICE_COOKIE, HOST_COOKIE, HOST_DEVICE_COOKIE, Peer, device_of, sign_in_of};
+use crate::web::language;
 use crate::web::people::SignIn;
 use crate::web::service::{Fault, Service};
 use crate::web::show::Show;
@@ -72,6 +73,16 @@ impl Browser {
         self.keep([HOST_DEVICE_COOKIE, DEVICE_COOKIE], secret, time::Duration::days(DEVICE_DAYS))
     }
 
+    /// In the language of whoever has just signed in by that.
+    async fn speaks(self, service: &Service, secret: &str) -> Browser {
+        Browser { jar: language::signed_in(service, secret, self.jar).await, ..self }
+    }
+
+    /// In the language of the link that lets it in.
+    pub fn speaks_like(self, tag: &str) -> Browser {
+        Browser { jar: language::let_in(self.jar, tag), ..self }
+    }
+
     /// On to an address.
     pub fn goes(self, to: &str) -> Response {
         (self.jar, Redirect::to(to)).into_response()
@@ -129,7 +140,8 @@ pub async fn enter(
                 return problem::answer("/sign-in", "", &fault);
             }
             let to = to_read(&service, &secret, device.as_ref(), &q).await;
-            browser.signed_in(&secret).goes(to.as_deref().unwrap_or(on(&q)))
+            let browser = browser.signed_in(&secret).speaks(&service, &secret).await;
+            browser.goes(to.as_deref().unwrap_or(on(&q)))
         }
         Ok(Some(SignIn::Wrong)) if person.is_some() => {
             let said = wrong(lang::pin_wrong(), lang::pin_wrong_next());
@@ -182,7 +194,7 @@ pub async fn leave(State(service): State<Service>, jar: CookieJar) -> Response {
     }
     // A browser lets go of what has that prefix only where it is told so securely.
     let gone = |name: &'static str| Cookie::build((name, "")).path("/").secure(name == HOST_COOKIE).build();
-    (jar.remove(gone(COOKIE)).remove(gone(HOST_COOKIE)), Redirect::to("sign-in")).into_response()
+    (language::left(jar).remove(gone(COOKIE)).remove(gone(HOST_COOKIE)), Redirect::to("sign-in")).into_response()
 }
 
 /// Where a sign-in goes on to.

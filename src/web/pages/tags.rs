@@ -55,7 +55,7 @@ pub fn sheet(state: &State, now: Instant, (id, tags): (&str, &[Tag]), base: &str
     Printed {
         shell: Shell::of(state, now, asked),
         id: id.to_owned(),
-        sizes: super::label::SIZES,
+        sizes: super::label::sizes(),
         base: base.to_owned(),
         labels: tags.iter().map(label).collect(),
     }

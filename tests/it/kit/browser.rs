@@ -164,6 +164,11 @@ impl Browser {
         self.keep(self.send("GET", path, &[], Body::empty()).await)
     }
 
+    /// Opens an address with headers.
+    pub async fn open_with(&self, path: &str, headers: &[(&str, &str)]) -> Page {
+        self.keep(self.send("GET", path, headers, Body::empty()).await)
+    }
+
     /// Sends a form.
     pub async fn submit(&self, path: &str, fields: &[(&str, &str)]) -> Page {
         self.submit_with(path, fields, &[]).await

@@ -81,7 +81,7 @@ pub(super) fn lapses(
     let until = time(f, "until", show, false)?;
     let one = |text: &str| {
         let known = Id::new(text).and_then(|id| state.places.get(&id));
-        let place = known.ok_or_else(|| Refusal::form(&UNKNOWN_PLACE, UNKNOWN_PLACE.title))?;
+        let place = known.ok_or_else(|| Refusal::form(&UNKNOWN_PLACE, (UNKNOWN_PLACE.title)()))?;
         let name = place.name.as_ref();
         if place.control == Control::None {
             return Err(Refusal::form(&NO_CONTROL, &lang::cut_not_cold(name)));

@@ -104,7 +104,7 @@ fn by_ledger(place: &Place) -> impl DoubleEndedIterator<Item = (Instant, Tempera
 fn watched(show: Show, w: &Watch, f: &Fields) -> Watched {
     let typed = |name: &str, known: String| f.get(name).map_or(known, str::to_owned);
     // In the shop's own unit the form has what was set; in another, what can be set without being any warmer.
-    let limit = show.highest(w.limit).value();
+    let limit = crate::show::decimal(&show.highest(w.limit).value());
     Watched {
         words: lang::watch_words(&words::minutes(w.grace_min), &show.limit(w.limit), &words::minutes(w.silent_min)),
         limit: typed("limit", limit),

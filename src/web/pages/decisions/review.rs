@@ -135,7 +135,7 @@ fn said(state: &State, show: Show, e: &Entry) -> String {
         Body::Lapse { place, until: Some(t) } => at(place, &lang::review_lapse_until(&show.clock(*t))),
         Body::Restore { place } => at(place, lang::review_restore()),
         Body::Site { name, .. } | Body::Place { name, .. } => lang::review_setup(name),
-        Body::Rule(r) => lang::review_setup(&r.name),
+        Body::Rule(r) => lang::review_setup(&crate::words::rule_name(r)),
         Body::Product(p) => lang::review_setup(&p.name),
         Body::Decide { action, reason, .. } => lang::review_decided(words::action(*action), reason),
         Body::Approve { what, .. } => lang::review_approved(what.as_str()),

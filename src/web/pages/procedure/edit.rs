@@ -5,10 +5,10 @@ use super::shown::{Shown, Waits};
 use super::versions::tables;
 use super::{refused, stamp, told};
 use crate::clock::Instant;
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::State;
 use crate::people::Names;
-use crate::record::procedure::fields::{self, Kind, MOST};
+use crate::record::procedure::fields::{self, Kind, LANGUAGE, MOST};
 use crate::record::procedure::sql::Draft;
 use crate::record::procedure::{Document, Fault as Unfit, Typed, compare, faults, hinders};
 use crate::web::manages::Manages;
@@ -33,6 +33,8 @@ struct Edit {
     was: String,
     count: i64,
     hinders: Vec<(String, String)>,
+    /// The languages the text may be in: tag, own name, and whether it is.
+    tongues: Vec<(&'static str, &'static str, bool)>,
     parts: Vec<Part>,
 }
 
@@ -83,7 +85,7 @@ fn parts(state: &State, typed: &Typed, faults: &[Unfit]) -> Vec<Part> {
         let needed = fields::is_needed(state, field);
         // As many as it takes on a phone.
         let rows = text.lines().map(|line| line.chars().count() / 36 + 1).sum::<usize>().clamp(2, 12);
-        let asks = Asks { key, ask: field.ask, hint: field.hint, kind: field.kind, needed, text, wrong, rows };
+        let asks = Asks { key, ask: (field.ask)(), hint: (field.hint)(), kind: field.kind, needed, text, wrong, rows };
         let at = parts.iter().position(|p| p.id == field.section).unwrap_or_else(|| {
             parts.push(Part { id: field.section, title, groups: Vec::new() });
             parts.len() - 1
@@ -147,6 +149,7 @@ async fn form(
     let (root, key) = (root_of(path), new_key());
     let asked = asked(manages, &root, &key, notice, Names::default());
     let faults = faults(&look.state, typed);
+    let tongue = typed.get(LANGUAGE).and_then(Lang::named).unwrap_or(lang::spoken());
     let today = Show::of(&look.state, look.now).zone.day(look.now);
     let mut hinders = hinders(&look.state, typed, today);
     hinders.retain(|(key, _)| faults.iter().all(|f| f.key() != key));
@@ -155,6 +158,7 @@ async fn form(
         was: at.map_or_else(String::new, |at| at.0.to_string()),
         count: hinders.len() as i64,
         hinders,
+        tongues: lang::ALL.into_iter().map(|(l, name)| (l.tag(), name, l == tongue)).collect(),
         parts: parts(&look.state, typed, &faults),
     };
     html(status, &page)

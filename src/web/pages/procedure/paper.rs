@@ -6,6 +6,8 @@ use crate::record::procedure::{Changed, Document, How, Line};
 
 /// The document, for reading.
 pub(super) struct Paper {
+    /// The language it was written in.
+    pub(super) language: String,
     pub(super) sections: Vec<Part>,
 }
 
@@ -28,7 +30,7 @@ impl Paper {
             title: s.title.clone(),
             groups: groups(&s.lines, names),
         };
-        Paper { sections: document.sections.iter().map(part).collect() }
+        Paper { language: document.language.clone(), sections: document.sections.iter().map(part).collect() }
     }
 }
 

@@ -4,17 +4,18 @@ use super::paper::changed;
 use super::shown::Reader;
 use super::{in_force, unknown};
 use crate::clock::Zone;
-use crate::lang;
+use crate::lang::{self, Lang};
 use crate::ledger::chain;
 use crate::people::Role;
 use crate::record::paper::Size;
 use crate::record::procedure::print::{Print, Readers, print};
-use crate::record::procedure::{Typed, since};
+use crate::record::procedure::{Document, Typed, since};
 use crate::web::auth::Reads;
 use crate::web::pages::handlers::html;
 use crate::web::pages::visitor::Visitor;
 use crate::web::pages::{Asked, printing, problem, root_of};
-use crate::web::service::Fault;
+use crate::web::procedures::Procedures;
+use crate::web::service::{Fault, Look};
 use crate::web::show::Show;
 use axum::extract::Query;
 use axum::http::{StatusCode, Uri, header};
@@ -62,7 +63,6 @@ fn sentence(path: &str, site: &str, status: StatusCode, (text, next): (&str, &st
 /// The version's number and bytes; nothing if none is in force.
 async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<(u32, Vec<u8>)>, Fault> {
     let (look, all) = (reads.look(&[]).await?, reads.procedures().await?);
-    let show = Show::of(&look.state, look.now);
     let version = match number {
         Some(text) => text.parse().map_err(|_| Fault::NotFound("version"))?,
         None => match all.shelf.at(look.now) {
@@ -70,7 +70,21 @@ async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<
             None => return Ok(None),
         },
     };
-    let (document, readers) = (reads.version(version).await?, reads.readers(version).await?);
+    let document = reads.version(version).await?;
+    // What stands around it on paper is in its own language.
+    let language = Lang::named(&document.language).unwrap_or(Lang::En);
+    let bytes = lang::during(language, paper(reads, (&look, &all), (version, document), size)).await?;
+    Ok(Some((version, bytes)))
+}
+
+async fn paper(
+    reads: &Reads,
+    (look, all): (&Look, &Procedures),
+    (version, document): (u32, Document),
+    size: Size,
+) -> Result<Vec<u8>, Fault> {
+    let show = Show::of(&look.state, look.now);
+    let readers = reads.readers(version).await?;
     let (names, (seq, hash)) = (reads.names().await, reads.ledger_head().await?);
     let periods = all.shelf.periods.iter().filter(|p| p.version == version);
     let mut said: Vec<String> = periods.map(|p| in_force(show, p, &names)).collect();
@@ -99,6 +113,5 @@ async fn made(reads: &Reads, number: Option<&str>, size: Size) -> Result<Option<
     let title = lang::procedure_paper_title(&version.to_string());
     let ledger = lang::procedure_paper_ledger(chain::digits(&hash), &seq.to_string());
     let printed = Print { title, ledger, said, readers, now: look.now, size };
-    let bytes = printing::set(move || Ok(print(&document, &names, printed))).await?;
-    Ok(Some((version, bytes)))
+    printing::set(move || Ok(print(&document, &names, printed))).await
 }

@@ -89,7 +89,7 @@ impl Shown {
 
     /// No version is in force.
     pub(super) fn none(look: &Look, asked: &Asked) -> Shown {
-        let nothing = Paper { sections: Vec::new() };
+        let nothing = Paper { language: String::new(), sections: Vec::new() };
         let page = Shown::of(look, asked, lang::procedure_title().to_owned(), nothing);
         Shown { paper: None, warns: vec![lang::procedure_none().to_owned()], ..page }
     }
