@@ -31,7 +31,10 @@ fn main() {
     let long = messages(FILES[0].0, &texts[0], pseudo);
     let (have, want) = (es.iter().map(|m| &m.0), en.iter().map(|m| &m.0));
     if let Some((a, b)) = want.clone().zip(have.clone()).find(|(a, b)| a != b) {
-        panic!("{}: where `{a}` should stand, `{b}` does: both files have the same messages in the same order", FILES[1].0);
+        panic!(
+            "{}: where `{a}` should stand, `{b}` does: both files have the same messages in the same order",
+            FILES[1].0
+        );
     }
     assert_eq!(have.len(), want.len(), "{} lacks messages at its end, or has more", FILES[1].0);
     let mut out = String::new();
@@ -97,7 +100,9 @@ fn said(file: &str, id: &str, pattern: &Pattern<&str>, change: fn(&str) -> Strin
     push(at, pattern, &mut args, change);
     let code = push(at, pattern, &mut args, change);
     match (&pattern.elements[..], args.is_empty()) {
-        ([PatternElement::TextElement { value }], true) => Said { args, plain: true, code: format!("{:?}", change(value)) },
+        ([PatternElement::TextElement { value }], true) => {
+            Said { args, plain: true, code: format!("{:?}", change(value)) }
+        }
         _ => Said { args, plain: false, code },
     }
 }

@@ -56,7 +56,7 @@ to-people = Personas
 to-devices = Dispositivos
 signed-in = sesión de { $name }
 as-of = A las { $time }
-ask-again = Volver a preguntar
+ask-again = Actualizar
 footer-guidance = Solo orientación: deciden su reglamento local y el ejercicio autorizado de la profesión, no esta página.
 footer-unknown = El reloj solo sabe lo que se registró. No puede saber lo que nadie anotó, a qué temperatura está el alimento si nadie la midió, si las manos y los utensilios estaban limpios ni lo que creció antes. Enfriar o calentar no devuelve el tiempo gastado ni quita toxinas.
 asking = llegó la hora, preguntando
@@ -636,7 +636,7 @@ device-revoke-go = Darlo de baja
 ## The board
 
 board-title = Tablero
-board-counts = { $out } fuera, { $cold } en frío, { $frozen } congelados
+board-counts = { $out } fuera, { $cold } en frío, { $frozen } en congelador
 board-more = Mostrar los otros { $n }
 board-late = { $n ->
     [one] 1 lleva una hora demasiado tardía

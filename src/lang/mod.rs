@@ -54,7 +54,8 @@ impl Lang {
         let one = |part: &str| {
             let mut words = part.split(';');
             let lang = Lang::named(words.next()?.trim())?;
-            let weight = words.find_map(|w| w.trim().strip_prefix("q=")).map_or(Some(1.0), |q| q.parse::<f32>().ok())?;
+            let weight =
+                words.find_map(|w| w.trim().strip_prefix("q=")).map_or(Some(1.0), |q| q.parse::<f32>().ok())?;
             (weight > 0.0).then_some((lang, weight))
         };
         let mut best: Option<(Lang, f32)> = None;

@@ -49,14 +49,17 @@ async fn a_choice_goes_with_the_person(house: House) {
     assert_eq!(phone.open("/s/shop/").await.text("h1"), "1 out, 0 cold, 0 frozen");
     assert_eq!(choose(&phone, "es", "http://shop.test/s/shop/?said=x").await, "/s/shop/?said=x");
     let board = phone.open("/s/shop/").await;
-    assert_eq!((board.attributes("html", "lang"), board.text("h1")), (vec!["es".into()], "1 fuera, 0 en frío, 0 congelados".into()));
+    assert_eq!(
+        (board.attributes("html", "lang"), board.text("h1")),
+        (vec!["es".into()], "1 fuera, 0 en frío, 0 en congelador".into())
+    );
     assert!(board.text("footer").contains("Solo orientación"), "the caution is there in Spanish");
     assert!(board.attributes(".languages button[aria-current]", "value") == ["es"]);
     // The next person on the same phone reads their own, and Ada finds hers again, on another phone too.
     give(&phone, &ben, "20815").await;
     assert_eq!(phone.open("/s/shop/").await.text("h1"), "1 out, 0 cold, 0 frozen");
     give(&phone, &ada, "4711").await;
-    assert_eq!(phone.open("/s/shop/").await.text("h1"), "1 fuera, 0 en frío, 0 congelados");
+    assert_eq!(phone.open("/s/shop/").await.text("h1"), "1 fuera, 0 en frío, 0 en congelador");
     let other = device(&house, &office, "van phone").await;
     give(&other, &ada, "4711").await;
     assert_eq!(other.open("/s/shop/items/cake").await.text("h2"), "De qué se compone el tiempo");
@@ -135,7 +138,10 @@ async fn papers_in_the_language_chosen(house: House) {
     assert_eq!(draft.text("h1"), "Draft of the written procedure", "what stands around it is the reader's");
     assert!(draft.texts("section[lang=es] h2").contains(&String::from("Las reglas")));
     assert!(draft.text("main").contains("Dos horas, cuatro horas, sumadas"), "a built-in rule has a name in both");
-    assert_eq!(office.open("/s/shop/procedure/draft?language=es").await.text("h1"), "Borrador del procedimiento escrito");
+    assert_eq!(
+        office.open("/s/shop/procedure/draft?language=es").await.text("h1"),
+        "Borrador del procedimiento escrito"
+    );
 }
 
 async fn programs_read_english(house: House) {

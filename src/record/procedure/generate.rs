@@ -1,7 +1,7 @@
 //! The document from the live set-up and what people wrote. The same set-up and words make the same text to the byte,
 //! whatever the time: so a hash seals it.
 
-use super::fields::{FIELDS, LANGUAGE, Field, Typed, products};
+use super::fields::{FIELDS, Field, LANGUAGE, Typed, products};
 use super::{Document, FORMAT, Facts, Line, Person, Section};
 use crate::clock::{Instant, MINUTE_MS, Zone};
 use crate::lang::{self, Lang};

@@ -112,7 +112,14 @@ pub(super) async fn show(
     let named: Vec<Id> = said.item().into_iter().collect();
     let filter = filter_of(raw.as_deref().unwrap_or_default());
     let view = View::Board { all: much.all.is_some() };
-    let shown = Key { site: site.to_owned(), root: root.clone(), view, may_write: may_write(&reads), filter, lang: lang::spoken() };
+    let shown = Key {
+        site: site.to_owned(),
+        root: root.clone(),
+        view,
+        may_write: may_write(&reads),
+        filter,
+        lang: lang::spoken(),
+    };
     let (filter, all) = (shown.filter.clone(), much.all.is_some());
     // First the figures, then what the stream goes on from: nothing falls between the two.
     let (look, fragment) = match reads.look(&named).await {

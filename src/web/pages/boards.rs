@@ -43,8 +43,14 @@ pub(super) async fn show(State(service): State<Service>, request: Request) -> Re
     let (mut shops, mut shell) = (Vec::new(), None);
     for reads in &all {
         let (site, may_write) = (reads.site.clone(), board::may_write(reads));
-        let shown =
-            Key { site: site.clone(), root: root.clone(), view: View::Among, may_write, filter: Filter::default(), lang: lang::spoken() };
+        let shown = Key {
+            site: site.clone(),
+            root: root.clone(),
+            view: View::Among,
+            may_write,
+            filter: Filter::default(),
+            lang: lang::spoken(),
+        };
         let (look, fragment) = match (reads.look(&[]).await, board::shared(reads, shown, true).await) {
             (Ok(look), Ok(fragment)) => (look, fragment),
             (Err(fault), _) | (_, Err(fault)) => return problem::answer(path, FIRST_SITE, &fault),

@@ -11,10 +11,10 @@ use super::{
 };
 use crate::items::Tied;
 use crate::ledger::Id;
-use crate::web::{assets, language};
 use crate::web::auth::{Reads, who};
 use crate::web::service::{FIRST_SITE, Fault, Look, Service};
 use crate::web::show::Show;
+use crate::web::{assets, language};
 use askama::Template;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;

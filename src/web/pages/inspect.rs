@@ -90,7 +90,10 @@ pub async fn let_in(
             {
                 return problem::answer("/inspect", "", &fault);
             }
-            Browser::new(jar, &headers).let_in(&secret, for_ms).speaks_like(&q.language).goes(&format!("s/{site}/inspect"))
+            Browser::new(jar, &headers)
+                .let_in(&secret, for_ms)
+                .speaks_like(&q.language)
+                .goes(&format!("s/{site}/inspect"))
         }
         Ok(LetIn::Unknown) => {
             let said = (lang::inspect_unknown(), lang::inspect_unknown_next());

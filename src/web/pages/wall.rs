@@ -129,7 +129,8 @@ pub(super) async fn show(Visitor(reads): Visitor, uri: Uri, RawQuery(raw): RawQu
     let filter = filter_of(raw.as_deref().unwrap_or_default());
     let text = query(&filter);
     let may_write = super::board::may_write(&reads);
-    let shown = Key { site: site.clone(), root: root.clone(), view: View::Wall, may_write, filter, lang: lang::spoken() };
+    let shown =
+        Key { site: site.clone(), root: root.clone(), view: View::Wall, may_write, filter, lang: lang::spoken() };
     let (look, fragment) = match (reads.look(&[]).await, shared(&reads, shown, true).await) {
         (Ok(look), Ok(fragment)) => (look, fragment),
         (Err(fault), _) | (_, Err(fault)) => return problem::answer(uri.path(), &site, &fault),

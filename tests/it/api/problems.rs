@@ -74,7 +74,10 @@ async fn every_problem_is_produced(house: House) {
     for (code, answer) in answers {
         let row = PROBLEMS.iter().find(|p| p.0 == code).expect("a problem of the table");
         let answer = answer.refused(row.1, row.0);
-        assert_eq!((answer.json()["title"].as_str(), answer.json()["next"].as_str()), (Some((row.2)()), Some((row.3)())));
+        assert_eq!(
+            (answer.json()["title"].as_str(), answer.json()["next"].as_str()),
+            (Some((row.2)()), Some((row.3)()))
+        );
         match row.1 {
             401 => assert_eq!(answer.header("www-authenticate"), "Bearer"),
             503 => assert_eq!(answer.header("retry-after"), "1"),

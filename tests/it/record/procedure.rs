@@ -231,7 +231,8 @@ async fn a_gap_is_a_draft_and_no_version(house: House) {
     let versions = house.base().aside().await.ask("select hash from procedure_version").await;
     assert!(versions.is_empty());
     let form = office.open(&format!("{PAGE}/edit")).await.form();
-    let typed: Vec<_> = form.iter().filter(|(n, v)| !v.is_empty() && n != "key" && n != "was" && n != "language").collect();
+    let typed: Vec<_> =
+        form.iter().filter(|(n, v)| !v.is_empty() && n != "key" && n != "was" && n != "language").collect();
     assert_eq!(typed.len(), 2, "what was typed is there: {typed:?}");
     // A rule that asks for the food's temperature makes one more field needed.
     house.write(json!({"kind": "product", "product": "flan", "name": "Flan", "rules": ["us-time-6h"]})).await;

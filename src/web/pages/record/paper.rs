@@ -55,7 +55,9 @@ async fn sheets(opened: &Opened, size: Size) -> Result<Sheets, Problem> {
             let one = |a| (telling.told(a), strip(a, show, of.dates).paper(|id| Named::item(&slice.state, id).name));
             accounts.iter().map(one).collect::<Vec<_>>()
         };
-        items.extend(tokio::task::spawn_blocking(lang::carried(told)).await.map_err(|_| Problem::of("not-recorded", ""))?);
+        items.extend(
+            tokio::task::spawn_blocking(lang::carried(told)).await.map_err(|_| Problem::of("not-recorded", ""))?,
+        );
     }
     let none = |_| String::new();
     let telling = telling(opened, show, &none);
