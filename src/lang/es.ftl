@@ -9,7 +9,7 @@
 #   establecimiento de venta de alimentos al por menor; reglamento: Colorado 6 CCR 1010-2, official Spanish text of 2019;
 #   desechar; marcar la fecha; medida correctiva; autoridad sanitaria; cámara frigorífica; obrador; cobertura; betún;
 #     rejilla con ruedas (carro): common practice, no source;
-#   weekdays and months: the abbreviations of CLDR for `es`, from memory.
+#   weekdays and months: the abbreviations of CLDR for `es` (tests/outside/words.py compares them).
 
 ## Times, spans, temperatures
 
