@@ -47,6 +47,28 @@ pub struct Seen {
     pub others: Vec<(u16, String)>,
 }
 
+/// Asks what needs no thought from `connections` connections until `seconds` have passed: what HTTP alone takes of the
+/// same cores. Answers a second.
+pub async fn noop(address: &str, token: &str, connections: usize, seconds: f64) -> f64 {
+    let answered = Rc::new(RefCell::new(0_u64));
+    let local = tokio::task::LocalSet::new();
+    let (began, until) = (Instant::now(), Instant::now() + Duration::from_secs_f64(seconds));
+    for _ in 0..connections {
+        let mut client = Client::connect(address, token).await.expect("a connection");
+        let answered = answered.clone();
+        local.spawn_local(async move {
+            while Instant::now() < until {
+                let a = client.ask("GET", "/healthz", "").await.expect("an answer");
+                assert_eq!(a.status, 200);
+                *answered.borrow_mut() += 1;
+            }
+        });
+    }
+    local.await;
+    let all = *answered.borrow();
+    all as f64 / began.elapsed().as_secs_f64()
+}
+
 /// Moves each item of `ids` to and fro from `connections` connections until `seconds` have passed.
 /// `rack`: so many go in one request. `pace`: at most so many requests a second from all of them together.
 pub async fn load(
@@ -126,6 +148,7 @@ pub async fn run(bench: &Bench, entries: usize) {
     }
     let mut client = Client::connect(&server.address, &token).await.expect("a connection");
     let ids = set_up(&mut client, items).await;
+    let nothing = noop(&server.address, &token, connections, seconds / 3.0).await;
     let (mine, theirs) = (cpu_s("self"), server.cpu_s());
     let seen = load(&server.address, &token, &ids, connections, seconds, rack, None).await;
     let (mine, theirs) = (cpu_s("self") - mine, server.cpu_s() - theirs);
@@ -140,6 +163,10 @@ pub async fn run(bench: &Bench, entries: usize) {
     println!(
         "  p50 {p50:.2} ms; floor {:.0} rows/s bare, {:.0} with indexes and triggers",
         bare.rows_per_s, whole.rows_per_s
+    );
+    println!(
+        "  HTTP alone: {nothing:.0} answers a second to GET /healthz, {:.2} of the bare floor",
+        nothing / bare.rows_per_s
     );
     println!("  median fdatasync {sync_ms:.2} ms, median commit of the floor {:.2} ms", bare.commit_ms);
     println!("  processor a move: service {:.0} µs, load generator {:.0} µs", theirs / done * 1e6, mine / done * 1e6);
