@@ -18,6 +18,7 @@ pub(crate) mod lang;
 pub mod ledger;
 pub mod parallel;
 pub mod people;
+pub mod plan;
 pub mod record;
 pub mod rules;
 pub mod show;

@@ -242,10 +242,10 @@ pub struct Exempt {
     pub evidence: Box<str>,
 }
 
-impl Entry {
+impl Body {
     /// The item it is about, if it is about one.
     pub fn item(&self) -> Option<&Id> {
-        match &self.body {
+        match self {
             Body::Item(b) => Some(&b.item),
             Body::Join { item, .. }
             | Body::Move { item, .. }
@@ -255,6 +255,22 @@ impl Entry {
             | Body::Close { item, .. } => Some(item),
             _ => None,
         }
+    }
+
+    /// What it was made from, filled with, joined to here.
+    pub fn parents(&self) -> &[Id] {
+        match self {
+            Body::Item(b) => b.from.as_deref().unwrap_or(&[]),
+            Body::Join { from, .. } => from,
+            _ => &[],
+        }
+    }
+}
+
+impl Entry {
+    /// See [`Body::item`].
+    pub fn item(&self) -> Option<&Id> {
+        self.body.item()
     }
 
     /// Its kind, as the ledger writes it.
@@ -318,13 +334,9 @@ impl Entry {
         }
     }
 
-    /// What it was made from, filled with, joined to here.
+    /// See [`Body::parents`].
     pub fn parents(&self) -> &[Id] {
-        match &self.body {
-            Body::Item(b) => b.from.as_deref().unwrap_or(&[]),
-            Body::Join { from, .. } => from,
-            _ => &[],
-        }
+        self.body.parents()
     }
 }
 

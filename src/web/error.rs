@@ -51,6 +51,7 @@ pub type Text = fn() -> &'static str;
 pub const PROBLEMS: &[(&str, u16, Text, Text)] = &[
     ("bad-query", 400, lang::problem_bad_query, lang::problem_bad_query_next),
     ("malformed", 400, lang::problem_malformed, lang::problem_malformed_next),
+    ("bad-plan", 400, lang::problem_bad_plan, lang::problem_bad_plan_next),
     ("not-signed-in", 401, lang::problem_not_signed_in, lang::problem_not_signed_in_next),
     ("not-allowed", 403, lang::problem_not_allowed, lang::problem_not_allowed_next),
     ("cross-site", 403, lang::problem_cross_site, lang::problem_cross_site_next),

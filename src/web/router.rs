@@ -1,6 +1,6 @@
 //! Every route on one page.
 
-use super::api::{entries, health, items, openapi, record, setup, stream};
+use super::api::{entries, health, items, openapi, plan, record, setup, stream};
 use super::error::Problem;
 use super::pages;
 use super::service::Service;
@@ -49,6 +49,7 @@ pub fn api() -> OpenApiRouter<Service> {
         .routes(routes!(stream::stream))
         .routes(routes!(items::list))
         .routes(routes!(items::one))
+        .routes(routes!(plan::post))
         .routes(routes!(setup::rules))
         .routes(routes!(setup::places))
         .routes(routes!(setup::products))

@@ -4,6 +4,7 @@ pub mod entries;
 pub mod health;
 pub mod items;
 pub mod openapi;
+pub mod plan;
 pub mod record;
 pub mod schema;
 pub mod setup;
