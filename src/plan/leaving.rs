@@ -26,7 +26,9 @@ pub(super) fn leaving(
     now: Instant,
 ) -> Option<Leaving> {
     let at = last_out(with, item, steps)?;
-    let about = |p: &Parsed| p.at == Some(at) && p.bodies.iter().any(|b| steps.iter().any(|e| e.body == *b && e.item() == Some(item)));
+    let about = |p: &Parsed| {
+        p.at == Some(at) && p.bodies.iter().any(|b| steps.iter().any(|e| e.body == *b && e.item() == Some(item)))
+    };
     let k = asked.steps.iter().position(about)?;
     let times: Vec<Instant> = asked.steps.iter().filter_map(|p| p.at).collect();
     let begun = with.items.get(item)?.begin()?.0.at;

@@ -21,7 +21,7 @@ fn sources(dir: &str) -> Vec<PathBuf> {
 
 #[test]
 fn pure_rooms_know_no_database_no_web_and_no_time() {
-    let rooms = ["src/ledger", "src/exposure", "src/rules", "src/board", "src/demo", "src/record/paper"];
+    let rooms = ["src/ledger", "src/exposure", "src/rules", "src/board", "src/demo", "src/plan", "src/record/paper"];
     let of_people = ["mod", "secret", "commonest", "limits", "codes"].map(|f| format!("src/people/{f}.rs"));
     let of_items = ["mod", "tag"].map(|f| format!("src/items/{f}.rs"));
     let of_procedure =

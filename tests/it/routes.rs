@@ -120,6 +120,7 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}/api/items", "syyynn"),
     ("get", "/s/{site}/api/items/{item}", "syyynn"),
     ("get", "/s/{site}/api/places", "syyynn"),
+    ("post", "/s/{site}/api/plan", "syyynn"),
     ("get", "/s/{site}/api/products", "syyynn"),
     ("get", "/s/{site}/api/record.csv", "syyynn"),
     ("get", "/s/{site}/api/record.jsonl", "syyynn"),

@@ -87,7 +87,9 @@ fn flawed(detail: &str, entry: Option<usize>) -> Problem {
 impl std::convert::From<Flaw> for Problem {
     fn from(flaw: Flaw) -> Problem {
         match flaw {
-            Flaw::Count => flawed(&format!("A plan has an item or a step that begins one, and at most {STEPS_MOST} steps."), None),
+            Flaw::Count => {
+                flawed(&format!("A plan has an item or a step that begins one, and at most {STEPS_MOST} steps."), None)
+            }
             Flaw::Kind(i) => flawed("Only beginnings, moves and joins are planned.", Some(i)),
             Flaw::Time(i) => {
                 flawed("A step has a time: not in the past, not before the step before it, not after serving.", Some(i))
@@ -104,9 +106,8 @@ impl std::convert::From<Flaw> for Problem {
 fn read(body: &[u8]) -> Result<Asked, Problem> {
     let text = std::str::from_utf8(body).map_err(|_| flawed("It is not UTF-8 text.", None))?;
     let sent: Sent = serde_json::from_str(text).map_err(|e| flawed(&format!("It cannot be read: {e}."), None))?;
-    let step = |(i, raw): (usize, &&RawValue)| {
-        parse(raw.get(), From::Caller).map_err(|r| Refusal { index: Some(i), ..r })
-    };
+    let step =
+        |(i, raw): (usize, &&RawValue)| parse(raw.get(), From::Caller).map_err(|r| Refusal { index: Some(i), ..r });
     let first: Vec<&RawValue> = sent.steps.into_iter().take(STEPS_MOST + 1).collect();
     let steps: Vec<Parsed> = first.iter().enumerate().map(step).collect::<Result<_, _>>()?;
     Ok(Asked { item: sent.item, steps, serve_at: sent.serve_at })

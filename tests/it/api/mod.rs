@@ -3,6 +3,7 @@
 mod entries;
 mod items;
 mod keys;
+mod plan;
 mod problems;
 mod record;
 mod refusals;

@@ -26,6 +26,7 @@ async fn every_problem_is_produced(house: House) {
     let mut answers: Vec<(&str, Answer)> = vec![
         ("bad-query", staff.get("items?state=lukewarm").await),
         ("malformed", staff.post_text(&air, &[("idempotency-key", &"k".repeat(201))]).await),
+        ("bad-plan", staff.send("POST", "/s/shop/api/plan", &[json_type], "[]").await),
         ("not-signed-in", nobody.get("items").await),
         ("not-allowed", inspector.post_text(&air, &[]).await),
         ("cross-site", staff.post_text(&air, &[("sec-fetch-site", "cross-site")]).await),

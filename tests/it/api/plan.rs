@@ -1,0 +1,151 @@
+//! What is only planned: worked out by hand, carried out to the millisecond, refused where it can't be.
+
+use crate::kit::actor::Actor;
+use crate::kit::chance::Chance;
+use crate::kit::house::{House, instant, t};
+use serde_json::{Value, json};
+
+both!(by_hand, carried_out_it_stands_as_planned, what_cannot_be_planned);
+
+async fn plan(house: &House, asked: &Value) -> crate::kit::actor::Answer {
+    house.staff().send("POST", "/s/shop/api/plan", &[("content-type", "application/json")], asked.to_string()).await
+}
+
+fn moved(at: &str, item: &str, place: &str) -> Value {
+    json!({"kind": "move", "at": t(at), "item": item, "place": place})
+}
+
+async fn shop(house: &House) {
+    house.set_up().await;
+    house
+        .write(json!([
+            {"kind": "item", "at": t("08:00"), "item": "cake", "rules": ["sum-2h-4h"], "name": "Cake", "place": "fridge"},
+            {"kind": "item", "at": t("08:00"), "item": "tub", "rules": ["sum-2h-4h"], "name": "Tub", "place": "fridge"},
+            {"kind": "move", "at": t("10:00"), "item": "tub", "place": "bench"},
+            {"kind": "move", "at": t("11:00"), "item": "tub", "place": "fridge"},
+        ]))
+        .await;
+}
+
+/// Two hours to use it, four to discard it, all added up (the 2-hour/4-hour rule of Food Standards Australia New Zealand);
+/// the sums are worked out by hand.
+async fn by_hand(house: House) {
+    shop(&house).await;
+    let head = house.head().await;
+    // Half an hour on the bench, then two hours in the van: two and a half at five o'clock.
+    let steps = [moved("13:00", "cake", "bench"), moved("13:30", "cake", "fridge"), moved("15:00", "cake", "van")];
+    let told = plan(&house, &json!({"item": "cake", "serve_at": t("17:00"), "steps": steps})).await.ok().json();
+    let s = &told["standing"];
+    assert_eq!((s["total_out_ms"].as_i64(), s["verdict"].as_str()), (Some(9_000_000), Some("use")), "{told}");
+    assert_eq!(told["turns"], json!([{"at": t("12:00"), "verdict": "within"}, {"at": t("16:30"), "verdict": "use"}]));
+    // An hour and a half of the four is left. Out from 13:30 on it would be four hours just then, and that is over.
+    assert_eq!(told["slack_ms"], 5_400_000);
+    assert_eq!(told["leaving"], json!({"at": t("15:00"), "earliest": t("13:30:00.001"), "latest": t("17:00")}));
+    assert_eq!(told["spells"].as_array().map(Vec::len), Some(2));
+    // An hour in the van and an hour set up there: it leaves by two at the latest, and not before noon.
+    let steps = [moved("13:00", "cake", "van"), moved("14:00", "cake", "shelf")];
+    let told = plan(&house, &json!({"item": "cake", "serve_at": t("15:00"), "steps": steps})).await.ok().json();
+    assert_eq!(told["leaving"], json!({"at": t("13:00"), "earliest": t("12:00"), "latest": t("14:00")}));
+    // A new one from the tub: the hour of the tub's comes along, and three more are too many, however late it leaves.
+    let new = json!({"kind": "item", "at": t("12:30"), "item": "order", "rules": ["sum-2h-4h"], "name": "Order", "place": "bench", "from": ["tub"]});
+    let steps =
+        [new, moved("14:30", "order", "fridge"), moved("15:00", "order", "van"), moved("16:00", "order", "shelf")];
+    let told = plan(&house, &json!({"serve_at": t("16:30"), "steps": steps})).await.ok().json();
+    assert_eq!(
+        (told["standing"]["item"].as_str(), told["standing"]["verdict"].as_str()),
+        (Some("order"), Some("discard"))
+    );
+    assert_eq!(
+        told["turns"],
+        json!([
+            {"at": t("12:30"), "verdict": "within"}, {"at": t("13:30"), "verdict": "use"}, {"at": t("16:00"), "verdict": "discard"},
+        ])
+    );
+    assert_eq!(told["slack_ms"], 0);
+    assert_eq!(told["leaving"], json!({"at": t("15:00"), "earliest": null, "latest": null}));
+    assert_eq!(house.head().await, head, "nothing of it is written");
+}
+
+async fn carried_out_it_stands_as_planned(house: House) {
+    shop(&house).await;
+    for seed in 0..12 {
+        let chance = &mut Chance::new(seed);
+        let (id, other) = (format!("p{seed}"), if chance.percent(50) { "tub" } else { "cake" });
+        let start = house.now();
+        let mut at = start;
+        let mut steps = vec![
+            json!({"kind": "item", "at": at.to_string(), "item": id, "product": chance.of(&["cake", "mousse"]), "name": "Planned", "place": "fridge"}),
+        ];
+        let mut place = "fridge";
+        for _ in 0..1 + chance.below(6) {
+            at = at.plus(60_000 + chance.below(7_200_000) as i64);
+            if chance.percent(20) {
+                steps.push(json!({"kind": "join", "at": at.to_string(), "item": id, "from": [other]}));
+                continue;
+            }
+            let places: Vec<&str> = ["bench", "fridge", "shelf", "van"].into_iter().filter(|p| *p != place).collect();
+            place = *chance.of::<&str>(&places);
+            steps.push(json!({"kind": "move", "at": at.to_string(), "item": id, "place": place}));
+        }
+        let serve = at.plus(chance.below(14_400_000) as i64);
+        let told = plan(&house, &json!({"serve_at": serve.to_string(), "steps": steps})).await.ok().json();
+        for step in &steps {
+            house.set(step["at"].as_str().expect("a time"));
+            house.write(step.clone()).await;
+        }
+        house.set(&serve.to_string());
+        assert_eq!(told["standing"], house.standing(&id).await, "{seed}: {steps:?}");
+        // Each change of the verdict is there when it was planned, and the millisecond before it isn't.
+        let turns = told["turns"].as_array().expect("turns");
+        for pair in turns.windows(2) {
+            let when = instant(pair[1]["at"].as_str().expect("a time"));
+            for (as_of, turn) in [(when, &pair[1]), (when.plus(-1), &pair[0])] {
+                let stood = house.staff().get(&format!("items/{id}?as_of={as_of}")).await.ok().json();
+                assert_eq!(stood["standing"]["verdict"], turn["verdict"], "{seed}: {id} at {as_of}");
+            }
+        }
+    }
+    house.checks().await;
+}
+
+async fn what_cannot_be_planned(house: House) {
+    shop(&house).await;
+    let head = house.head().await;
+    let step = moved("13:00", "cake", "bench");
+    let serve = t("17:00");
+    for (what, asked) in [
+        ("no JSON", json!("nonsense")),
+        ("an unknown member", json!({"item": "cake", "serve_at": serve, "colour": "red"})),
+        ("nothing", json!({"serve_at": serve})),
+        ("served in the past", json!({"item": "cake", "serve_at": t("11:59")})),
+        ("too far ahead", json!({"item": "cake", "serve_at": t("+15 12:00")})),
+        ("nobody's", json!({"item": "nothing", "serve_at": serve})),
+        (
+            "out of order",
+            json!({"item": "cake", "serve_at": serve, "steps": [moved("14:00", "cake", "bench"), moved("13:00", "cake", "fridge")]}),
+        ),
+        ("after serving", json!({"item": "cake", "serve_at": t("12:30"), "steps": [step]})),
+        ("in the past", json!({"item": "cake", "serve_at": serve, "steps": [moved("11:00", "cake", "bench")]})),
+        (
+            "without a time",
+            json!({"item": "cake", "serve_at": serve, "steps": [{"kind": "move", "item": "cake", "place": "bench"}]}),
+        ),
+        (
+            "a close",
+            json!({"item": "cake", "serve_at": serve, "steps": [{"kind": "close", "at": t("13:00"), "item": "cake", "as": "sold"}]}),
+        ),
+        ("10,000 steps", json!({"item": "cake", "serve_at": serve, "steps": vec![step.clone(); 10_000]})),
+    ] {
+        let answer = plan(&house, &asked).await;
+        assert_eq!((answer.status.as_u16(), answer.code().as_str()), (400, "bad-plan"), "{what}: {}", answer.text());
+    }
+    // What the ledger would refuse is refused in its words, with the step.
+    let twice = json!({"item": "cake", "serve_at": serve, "steps": [step, moved("14:00", "cake", "bench")]});
+    let answer = plan(&house, &twice).await.refused(409, "already-there").json();
+    assert_eq!(answer["entry"], 1);
+    let probe = house.role("probe");
+    let asked = json!({"item": "cake", "serve_at": serve}).to_string();
+    let refused = probe.send("POST", "/s/shop/api/plan", &[("content-type", "application/json")], asked).await;
+    refused.refused(403, "not-allowed");
+    assert_eq!(house.head().await, head, "nothing of it is written");
+}
