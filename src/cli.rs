@@ -73,6 +73,15 @@ enum Command {
         /// The file.
         file: PathBuf,
     },
+    /// Makes a certificate for a shop that has none, from an authority of its own that phones are told to trust once.
+    Certificate {
+        /// A name or an address that phones reach the service at; may be given several times.
+        #[arg(long = "host", required = true, value_name = "NAME")]
+        hosts: Vec<String>,
+        /// The folder for the files; an authority that is there is used again.
+        #[arg(long, default_value = "certificate")]
+        out: PathBuf,
+    },
     /// Tokens for programs and for signing in.
     Token {
         #[command(subcommand)]
@@ -100,6 +109,18 @@ struct Serve {
     /// The address at which phones reach the service, like `https://clock.example/`; printed codes lead there.
     #[arg(long, env = "COUNTERCLOCK_ADDRESS", value_parser = web_address)]
     address: Option<String>,
+    /// The certificate (PEM, with those between it and its authority) to speak TLS with; `certificate` makes one.
+    #[arg(long, requires = "tls_key", value_name = "FILE")]
+    tls_cert: Option<PathBuf>,
+    /// Its key (PEM).
+    #[arg(long, requires = "tls_cert", value_name = "FILE")]
+    tls_key: Option<PathBuf>,
+    /// Where phones are offered the shop's own authority, over plain http: `/trust` and nothing else.
+    #[arg(long, requires = "authority", value_name = "ADDRESS")]
+    trust_listen: Option<std::net::SocketAddr>,
+    /// That authority's certificate (PEM).
+    #[arg(long, requires = "trust_listen", value_name = "FILE")]
+    authority: Option<PathBuf>,
     /// Makes the first site at once, in this IANA time zone, which never changes after. Without it an empty database
     /// is set up in the browser, at an address that is printed.
     #[arg(long, value_parser = zone)]
@@ -176,6 +197,7 @@ pub fn run() -> ExitCode {
             Ok(text) => checks::report("", &crate::check::record(&text)),
             Err(e) => fail(&format!("{}: {e}", file.display())),
         },
+        Command::Certificate { hosts, out } => checks::certificate(&hosts, &out),
         Command::Token { command } => run_async(token(command)),
     }
 }
@@ -205,6 +227,27 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
     let listener = std::net::TcpListener::bind(serve.listen)
         .map_err(|e| format!("{} cannot be listened on: {e}. Choose another with --listen.", serve.listen))?;
     let address = listener.local_addr().map_err(said)?;
+    let tls = match (&serve.tls_cert, &serve.tls_key) {
+        (Some(cert), Some(key)) => {
+            let (config, soon) = crate::tls::config(cert, key, Clock::System.now())?;
+            soon.iter().for_each(|line| tracing::warn!("{line}"));
+            Some(config)
+        }
+        _ => None,
+    };
+    let scheme = if tls.is_some() { "https" } else { "http" };
+    if let (Some(at), Some(file)) = (serve.trust_listen, &serve.authority) {
+        let offered = web::trust::Authority::read(file, serve.address.clone())?;
+        let listener = std::net::TcpListener::bind(at)
+            .map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --trust-listen."))?;
+        let at = listener.local_addr().map_err(said)?;
+        println!("phones are told to trust at http://{at}/trust\nits SHA-256: {}", offered.fingerprint());
+        tokio::spawn(async move {
+            if let Err(e) = web::trust::serve(offered, listener).await {
+                tracing::error!(error = %e, "/trust is no longer served");
+            }
+        });
+    }
     let db = Db::open(&serve.db.url).await.map_err(said)?;
     if serve.demo {
         fill::fill(&db, serve.site_zone.unwrap_or(Zone::UTC)).await?;
@@ -217,14 +260,14 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
         service.set_address(address);
     }
     let mut out = std::io::stdout();
-    _ = writeln!(out, "listening on http://{address}");
+    _ = writeln!(out, "listening on {scheme}://{address}");
     if serve.demo {
         service.sign_in_by_address();
         let token = service.add_token(FIRST_SITE, "demo", Role::Manager).await.map_err(fault)?;
-        _ = writeln!(out, "sign in at http://{address}/sign-in?token={token}");
+        _ = writeln!(out, "sign in at {scheme}://{address}/sign-in?token={token}");
     } else if serve.site_zone.is_none() && service.unmanaged().await.map_err(fault)? {
         let code = service.begin_set_up().map_err(fault)?;
-        let base = serve.address.unwrap_or_else(|| format!("http://{address}"));
+        let base = serve.address.unwrap_or_else(|| format!("{scheme}://{address}"));
         _ = writeln!(out, "set up at {}/set-up?code={code} (once, within a day)", base.trim_end_matches('/'));
     }
     _ = out.flush();
@@ -232,7 +275,7 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
     let clock = web::clocks::Server::start(service.clone()).await.map_err(fault)?;
     let (stop, stopped) = tokio::sync::oneshot::channel();
     let watched = tokio::spawn(clock.watch(stopped));
-    web::server::serve(service, listener).await.map_err(said)?;
+    web::server::serve(service, listener, tls).await.map_err(said)?;
     _ = stop.send(());
     _ = watched.await;
     db.close().await;

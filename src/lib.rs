@@ -24,5 +24,6 @@ pub mod rules;
 pub mod show;
 pub mod store;
 pub mod strip;
+pub mod tls;
 pub mod web;
 pub(crate) mod words;

@@ -23,6 +23,7 @@ missing_packages() {
   have curl || echo curl
   have git || echo git
   have jq || echo jq
+  have openssl || echo openssl
   have strace || echo strace
   have faketime || echo faketime
   have setsid && have runuser || echo util-linux

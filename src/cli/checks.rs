@@ -1,13 +1,33 @@
 //! The commands that check a ledger and keep copies of it.
 
-use super::said;
+use super::{fail, said};
 use crate::archive::{self, Kept};
 use crate::check::Finding;
 use crate::clock::Clock;
 use crate::store::{Db, ledger as sql};
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+
+/// Makes a certificate, and says what to do with it.
+pub(super) fn certificate(hosts: &[String], out: &Path) -> ExitCode {
+    let made = match crate::tls::certificate(hosts, out, Clock::System.now()) {
+        Ok(made) => made,
+        Err(said) => return fail(&said),
+    };
+    println!("{}: for phones to trust, once", made.authority.display());
+    println!("its SHA-256: {}", made.fingerprint);
+    println!(
+        "{} and {}: for serve --tls-cert and --tls-key, good until {}",
+        made.cert.display(),
+        made.key.display(),
+        made.ends
+    );
+    println!(
+        "Keep authority.key elsewhere than this machine: it makes next year's certificate, and needs nothing else."
+    );
+    ExitCode::SUCCESS
+}
 
 /// Writes the closed months.
 pub(super) async fn archive(url: String, out: PathBuf) -> Result<ExitCode, String> {

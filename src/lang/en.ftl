@@ -1760,6 +1760,22 @@ record-clock-stop = stopped
 record-clock-on = jumped forward by { $span }
 record-clock-back = jumped back by { $span }
 
+## Trusting a shop's own authority
+
+trust-title = Trust this shop's connection
+trust-what = This shop has made its own certificate, so that what phones and the computer say to each other can be read by nobody else on the network. Each phone has to be told once that it may trust it.
+trust-get = Take the certificate
+trust-compare = Compare it first
+trust-compare-what = When it was made, the computer printed the same line (SHA-256). If a phone shows another one, don't trust it and tell the manager.
+trust-ios-first = Open this page in the browser that came with the phone, take the certificate, and allow the profile.
+trust-ios-second = Settings, General, VPN and device management: install the profile.
+trust-ios-third = Settings, General, About, Certificate trust settings: turn it on.
+trust-android-first = Take the certificate.
+trust-android-second = Settings, Security, Encryption and credentials, Install a certificate, CA certificate: choose the file. (What it is called differs from phone to phone.)
+trust-then = Then open the shop here
+trust-undo = It can be taken off the same way again. It speaks for this shop's own addresses and for nothing else.
+trust-nothing = Here is only /trust. The shop itself is at { $address }.
+
 ## The built-in rules' names; in English as the book has them
 
 book-house-2h-4h = Back in the cold within two hours, four hours in all

@@ -1770,6 +1770,22 @@ record-clock-stop = se detuvo
 record-clock-on = saltó { $span } hacia delante
 record-clock-back = saltó { $span } hacia atrás
 
+## Trusting a shop's own authority
+
+trust-title = Confiar en la conexión de este local
+trust-what = Este local ha hecho su propio certificado, para que nadie más en la red pueda leer lo que se dicen los teléfonos y el ordenador. A cada teléfono hay que decirle una vez que puede confiar en él.
+trust-get = Llevarse el certificado
+trust-compare = Compárelo antes
+trust-compare-what = Cuando se hizo, el ordenador mostró la misma línea (SHA-256). Si un teléfono muestra otra, no confíe en él y avise al encargado.
+trust-ios-first = Abra esta página en el navegador que venía con el teléfono, llévese el certificado y permita el perfil.
+trust-ios-second = Ajustes, General, VPN y gestión de dispositivos: instale el perfil.
+trust-ios-third = Ajustes, General, Información, Ajustes de confianza de los certificados: actívelo.
+trust-android-first = Llévese el certificado.
+trust-android-second = Ajustes, Seguridad, Cifrado y credenciales, Instalar un certificado, Certificado de CA: elija el archivo. (Cómo se llama cambia de un teléfono a otro.)
+trust-then = Después abra aquí el local
+trust-undo = Se puede quitar de la misma manera. Habla por las direcciones de este local y por nada más.
+trust-nothing = Aquí solo está /trust. El local está en { $address }.
+
 ## The built-in rules' names; in English as the book has them
 
 book-house-2h-4h = De vuelta al frío en menos de dos horas, cuatro horas en total

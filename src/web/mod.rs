@@ -26,6 +26,7 @@ pub mod server;
 pub mod service;
 pub mod tags;
 mod timekeeper;
+pub mod trust;
 mod upload;
 
 pub use crate::{show, strip};

@@ -5,7 +5,9 @@ use super::router;
 use super::service::Service;
 use axum::extract::connect_info::IntoMakeServiceWithConnectInfo;
 use axum_server::accept::Accept;
+use axum_server::tls_rustls::{RustlsAcceptor, RustlsConfig};
 use axum_server::{Handle, Server};
+use rustls::ServerConfig;
 use std::future::Future;
 use std::io;
 use std::net::{SocketAddr, TcpListener};
@@ -24,15 +26,19 @@ const GRACE: Duration = Duration::from_secs(10);
 /// How long somebody may take nothing of an answer off the line before they are cut off.
 const PATIENCE: Duration = Duration::from_secs(30);
 
-/// Serves until the process is told to stop.
-pub async fn serve(service: Service, listener: TcpListener) -> io::Result<()> {
-    serve_until(service, listener, told_to_stop(), PATIENCE).await
+/// How long somebody may take to agree on the keys.
+const HANDSHAKE: Duration = Duration::from_secs(10);
+
+/// Serves until the process is told to stop; over TLS where there is a certificate.
+pub async fn serve(service: Service, listener: TcpListener, tls: Option<Arc<ServerConfig>>) -> io::Result<()> {
+    serve_until(service, listener, tls, told_to_stop(), PATIENCE).await
 }
 
 /// Serves until `stop`; whoever takes nothing off the line for as long as `patience` is cut off.
 pub async fn serve_until(
     service: Service,
     listener: TcpListener,
+    tls: Option<Arc<ServerConfig>>,
     stop: impl Future<Output = ()> + Send + 'static,
     patience: Duration,
 ) -> io::Result<()> {
@@ -47,10 +53,22 @@ pub async fn serve_until(
     service.follow_all();
     let app: IntoMakeServiceWithConnectInfo<_, SocketAddr> = router(service).into_make_service_with_connect_info();
     let cap = Capped { places: Arc::new(Semaphore::new(CONNECTIONS)), patience };
-    let mut server: Server<SocketAddr, Capped> =
-        axum_server::from_tcp(listener)?.acceptor(cap).handle(handle).first_request_timeout(HEADERS).http1_only();
-    server.http_builder().http1().header_read_timeout(HEADERS);
-    server.serve(app).await
+    let plain: Server<SocketAddr> =
+        axum_server::from_tcp(listener)?.handle(handle).first_request_timeout(HEADERS).http1_only();
+    match tls {
+        None => {
+            let mut server = plain.acceptor(cap);
+            server.http_builder().http1().header_read_timeout(HEADERS);
+            server.serve(app).await
+        }
+        Some(config) => {
+            // A place and the cut-off come first: a handshake that takes for ever holds a place no longer than this.
+            let tls = RustlsAcceptor::new(RustlsConfig::from_config(config)).handshake_timeout(HANDSHAKE).acceptor(cap);
+            let mut server = plain.acceptor(tls);
+            server.http_builder().http1().header_read_timeout(HEADERS);
+            server.serve(app).await
+        }
+    }
 }
 
 async fn told_to_stop() {

@@ -25,7 +25,9 @@ fn serve(house: &House, patience: Duration) -> (std::net::SocketAddr, oneshot::S
     let (stop, stopped) = oneshot::channel();
     let service = house.service();
     let served =
-        tokio::spawn(async move { serve_until(service, listener, async move { _ = stopped.await }, patience).await });
+        tokio::spawn(
+            async move { serve_until(service, listener, None, async move { _ = stopped.await }, patience).await },
+        );
     (address, stop, served)
 }
 
