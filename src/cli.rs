@@ -3,7 +3,7 @@
 mod checks;
 
 use crate::clock::{Clock, Instant, Zone};
-use crate::evaluate::{BadInput, Options, Reader, standings};
+use crate::evaluate::Options;
 use crate::fill;
 use crate::ledger::Id;
 use crate::people::{Role, tokens};
@@ -12,7 +12,7 @@ use crate::store::Db;
 use crate::web;
 use crate::web::service::{FIRST_SITE, Service};
 use clap::{Parser, Subcommand};
-use std::io::{BufRead, Write};
+use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -121,6 +121,10 @@ struct Serve {
     /// That authority's certificate (PEM).
     #[arg(long, requires = "trust_listen", value_name = "FILE")]
     authority: Option<PathBuf>,
+    /// A proxy that requests come through, or its network, like 10.0.0.0/8; several with commas. What it says of where a
+    /// request came from (`X-Forwarded-For`) counts, and nobody else's word does.
+    #[arg(long, env = "COUNTERCLOCK_TRUSTED_PROXIES", value_delimiter = ',', value_name = "ADDRESS")]
+    trusted_proxies: Vec<web::proxies::Network>,
     /// Makes the first site at once, in this IANA time zone, which never changes after. Without it an empty database
     /// is set up in the browser, at an address that is printed.
     #[arg(long, value_parser = zone)]
@@ -188,7 +192,7 @@ fn web_address(text: &str) -> Result<String, String> {
 /// Runs the command line.
 pub fn run() -> ExitCode {
     match Cli::parse().command {
-        Command::Evaluate { as_of, known_at, zone, file } => evaluate(Options { as_of, known_at, zone }, &file),
+        Command::Evaluate { as_of, known_at, zone, file } => checks::evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
         Command::Serve(serve) => run_async(serve_command(serve)),
         Command::Check { db, head, site, archive } => run_async(checks::check(db.url, head, site, archive)),
@@ -259,6 +263,7 @@ async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
     if let Some(address) = &serve.address {
         service.set_address(address);
     }
+    service.trust_proxies(serve.trusted_proxies.clone());
     let mut out = std::io::stdout();
     _ = writeln!(out, "listening on {scheme}://{address}");
     if serve.demo {
@@ -345,40 +350,6 @@ async fn token(command: TokenCommand) -> Result<ExitCode, String> {
     _ = writeln!(std::io::stdout(), "{token}");
     db.close().await;
     Ok(ExitCode::SUCCESS)
-}
-
-fn evaluate(options: Options, file: &std::path::Path) -> ExitCode {
-    let input: Box<dyn BufRead> = if file.as_os_str() == "-" {
-        Box::new(std::io::stdin().lock())
-    } else {
-        match std::fs::File::open(file) {
-            Ok(f) => Box::new(std::io::BufReader::with_capacity(1 << 16, f)),
-            Err(e) => return fail(&format!("{}: {e}", file.display())),
-        }
-    };
-    let reader = match Reader::all(input) {
-        Ok(reader) => reader,
-        Err(BadInput::Line(bad)) => return fail(&format!("line {}: {}", bad.line, bad.refusal)),
-        Err(BadInput::Io(e)) => return fail(&format!("the input cannot be read: {e}")),
-    };
-    let (state, entries) = match reader.finish(options.known_at) {
-        Ok(read) => read,
-        Err(bad) => return fail(&format!("line {}: {}", bad.line, bad.refusal)),
-    };
-    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
-    let mut written = Ok(());
-    standings(&state, &entries, options, |s| {
-        if written.is_ok() {
-            written = serde_json::to_writer(&mut out, &s).map_err(Into::into).and_then(|()| out.write_all(b"\n"));
-        }
-    });
-    let code = match written.and_then(|()| out.flush()) {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(e) => fail(&format!("the output cannot be written: {e}")),
-    };
-    // The process ends here: taking a million entries apart one by one would only take time.
-    std::mem::forget((state, entries));
-    code
 }
 
 fn fail(said: &str) -> ExitCode {

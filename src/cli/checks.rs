@@ -1,11 +1,12 @@
-//! The commands that check a ledger and keep copies of it.
+//! The commands that read a ledger, check it and keep copies of it; and the certificate.
 
 use super::{fail, said};
 use crate::archive::{self, Kept};
 use crate::check::Finding;
 use crate::clock::Clock;
+use crate::evaluate::{BadInput, Options, Reader, standings};
 use crate::store::{Db, ledger as sql};
-use std::io::Write;
+use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -97,4 +98,39 @@ pub(super) fn report(site: &str, findings: &[Finding]) -> ExitCode {
         _ = writeln!(out, "{site}{}: {broken}", f.name);
     }
     if findings.iter().all(|f| f.broken.is_none()) { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// Prints standings of a file of entries.
+pub(super) fn evaluate(options: Options, file: &std::path::Path) -> ExitCode {
+    let input: Box<dyn BufRead> = if file.as_os_str() == "-" {
+        Box::new(std::io::stdin().lock())
+    } else {
+        match std::fs::File::open(file) {
+            Ok(f) => Box::new(std::io::BufReader::with_capacity(1 << 16, f)),
+            Err(e) => return fail(&format!("{}: {e}", file.display())),
+        }
+    };
+    let reader = match Reader::all(input) {
+        Ok(reader) => reader,
+        Err(BadInput::Line(bad)) => return fail(&format!("line {}: {}", bad.line, bad.refusal)),
+        Err(BadInput::Io(e)) => return fail(&format!("the input cannot be read: {e}")),
+    };
+    let (state, entries) = match reader.finish(options.known_at) {
+        Ok(read) => read,
+        Err(bad) => return fail(&format!("line {}: {}", bad.line, bad.refusal)),
+    };
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    let mut written = Ok(());
+    standings(&state, &entries, options, |s| {
+        if written.is_ok() {
+            written = serde_json::to_writer(&mut out, &s).map_err(Into::into).and_then(|()| out.write_all(b"\n"));
+        }
+    });
+    let code = match written.and_then(|()| out.flush()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(e) => fail(&format!("the output cannot be written: {e}")),
+    };
+    // The process ends here: taking a million entries apart one by one would only take time.
+    std::mem::forget((state, entries));
+    code
 }

@@ -1,6 +1,7 @@
 //! Who asks: extractors that hand a handler just what the role may use.
 
 use super::error::Problem;
+use super::proxies;
 use super::service::{Fault, Look, Service, Written};
 use crate::clock::Zone;
 use crate::lang;
@@ -170,11 +171,14 @@ pub async fn who(parts: &Parts, service: &Service) -> Result<Vec<Actor>, Problem
 /// The address a request came from, where the server knows it.
 pub struct Peer(pub Option<IpAddr>);
 
-impl<S: Send + Sync> FromRequestParts<S> for Peer {
+impl FromRequestParts<Service> for Peer {
     type Rejection = Infallible;
 
-    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Peer, Infallible> {
-        Ok(Peer(parts.extensions.get::<ConnectInfo<SocketAddr>>().map(|c| c.0.ip())))
+    async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Peer, Infallible> {
+        let peer = parts.extensions.get::<ConnectInfo<SocketAddr>>().map(|c| c.0.ip());
+        let said = parts.headers.get_all("x-forwarded-for").iter().filter_map(|v| v.to_str().ok());
+        let said = said.collect::<Vec<_>>().join(",");
+        Ok(Peer(peer.map(|peer| proxies::client(peer, &said, service.proxies()))))
     }
 }
 

@@ -20,6 +20,7 @@ pub mod people;
 pub mod probes;
 pub mod procedures;
 mod proofs;
+pub mod proxies;
 pub mod records;
 mod router;
 pub mod server;

@@ -3,6 +3,7 @@
 use super::feed::Feeds;
 use super::first_run::SettingUp;
 use super::fragments::Fragments;
+use super::proxies::Network;
 use crate::board::cold::Air;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
@@ -78,6 +79,7 @@ pub(super) struct Inner {
     counts: Mutex<HashMap<String, Count>>,
     by_address: AtomicBool,
     address: OnceLock<String>,
+    proxies: OnceLock<Vec<Network>>,
     pub(super) setting_up: Mutex<Option<SettingUp>>,
     pub(super) making: tokio::sync::Mutex<()>,
     pub(super) feeds: Feeds,
@@ -109,6 +111,7 @@ impl Service {
             counts: Mutex::default(),
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
+            proxies: OnceLock::new(),
             setting_up: Mutex::default(),
             making: tokio::sync::Mutex::default(),
             feeds: Feeds::default(),
@@ -170,6 +173,16 @@ impl Service {
     /// That address, where it was said.
     pub fn address(&self) -> Option<String> {
         self.0.address.get().cloned()
+    }
+
+    /// Names the proxies that requests come through. Once said, it stays.
+    pub fn trust_proxies(&self, proxies: Vec<Network>) {
+        _ = self.0.proxies.set(proxies);
+    }
+
+    /// Those that were named.
+    pub(super) fn proxies(&self) -> &[Network] {
+        self.0.proxies.get().map_or(&[], Vec::as_slice)
     }
 
     /// Whether there is any site yet.

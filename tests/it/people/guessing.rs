@@ -5,7 +5,13 @@ use crate::kit::browser::Browser;
 use crate::kit::house::House;
 use std::collections::BTreeMap;
 
-both!(a_pin_is_locked, a_password_is_locked, a_device_and_an_address_are_locked, many_at_once_are_no_more);
+both!(
+    a_pin_is_locked,
+    a_password_is_locked,
+    a_device_and_an_address_are_locked,
+    only_a_named_proxy_says_who_asks,
+    many_at_once_are_no_more
+);
 
 const MINUTE_MS: i64 = 60_000;
 
@@ -110,6 +116,31 @@ async fn a_device_and_an_address_are_locked(house: House) {
     tablet.submit("/sign-in", &right).await.goes("./");
     house.pass(MINUTE_MS);
     laptop.submit("/sign-in", &right).await.goes("./");
+}
+
+/// Behind a proxy that is named each phone counts by itself; what anybody else writes about where they are counts for nothing.
+async fn only_a_named_proxy_says_who_asks(house: House) {
+    house.service().trust_proxies(vec!["198.51.100.0/24".parse().expect("a network")]);
+    add(&office(&house), "Mia", "manager", "", PASSWORD).await;
+    let (proxy, forger) = (Browser::new(&house).at([198, 51, 100, 7]), Browser::new(&house));
+    let wrong = [("name", "Mia"), ("password", "wrong, wrong")];
+    let other = |n: usize| [("name", format!("n{n}")), ("password", String::from("wrong, wrong"))];
+    for n in 0..50 {
+        let fields = other(n);
+        let fields: Vec<(&str, &str)> = fields.iter().map(|(n, v)| (*n, v.as_str())).collect();
+        // A forged beginning changes nothing: the proxy writes the phone it heard last.
+        let through = format!("203.0.113.{n}, 192.0.2.50");
+        proxy.submit_with("/sign-in", &fields, &[("x-forwarded-for", &through)]).await.says(401, "don’t go together");
+        let made_up = format!("203.0.113.{n}");
+        forger.submit_with("/sign-in", &fields, &[("x-forwarded-for", &made_up)]).await.says(401, "don’t go together");
+    }
+    let at = |phone: &'static str| [("x-forwarded-for", phone)];
+    proxy.submit_with("/sign-in", &wrong, &at("192.0.2.50")).await.says(429, "Too many");
+    forger.submit_with("/sign-in", &wrong, &at("203.0.113.200")).await.says(429, "Too many");
+    let right = [("name", "Mia"), ("password", PASSWORD)];
+    proxy.submit_with("/sign-in", &right, &at("192.0.2.51")).await.goes("./");
+    // Through two proxies, and with a port behind the address.
+    proxy.submit_with("/sign-in", &wrong, &at("192.0.2.50:4711, 198.51.100.8")).await.says(429, "Too many");
 }
 
 /// Of many guesses that come at the same moment no more are heard than of those that come one by one.
