@@ -75,12 +75,37 @@
     while (at) [at] = [at.nextSibling, at.remove()];
   };
 
+  // What a screen reader is told: what came or moved, politely; what is over, at once. In the rows' own words.
+  const rows = (of) => new Map([...of.querySelectorAll("li.row")].map((r) => {
+    const where = r.querySelector(".where").textContent;
+    const verdict = r.querySelector(".verdict");
+    return [r.id, {
+      over: r.classList.contains("v-discard") && verdict.textContent,
+      name: r.querySelector("h3").textContent,
+      where: where.slice(0, where.lastIndexOf(" · ")),
+    }];
+  }));
+  const tell = (was, is) => {
+    const [over, moved] = [[], []];
+    for (const [id, r] of is) {
+      const before = was.get(id) || {};
+      if (r.over && !before.over) over.push(`${r.over}: ${r.name}`);
+      else if (r.where !== before.where) moved.push(`${r.name}: ${r.where}`);
+    }
+    for (const [id, lines] of [["calls", over], ["changes", moved]]) {
+      const more = lines.length > 3 ? ` + ${lines.length - 3}` : "";
+      if (lines.length) document.getElementById(id).textContent = lines.slice(0, 3).join(". ") + more;
+    }
+  };
+
   // What is read or typed stays where it is on the screen, whatever grows above it; at the top, what is new is seen.
   const renew = (old, fresh) => {
     const at = document.activeElement;
     const held = /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName) ? at : document.elementFromPoint(innerWidth / 2, innerHeight / 2);
     const before = scrollY > 0 && held && held.closest("main") ? held.getBoundingClientRect().top : null;
+    const were = rows(old);
     morph(old, fresh);
+    tell(were, rows(old));
     if (before !== null && held.isConnected) scrollBy(0, held.getBoundingClientRect().top - before);
   };
 
