@@ -32,6 +32,9 @@ missing_packages() {
   have WebKitWebDriver || echo webkit2gtk-driver
   have Xvfb || echo xvfb
   have zbarimg || echo zbar-tools
+  # Neither is run as a service of the machine's.
+  have nginx || [ -x /usr/sbin/nginx ] || echo nginx-light
+  have caddy || echo caddy
   have qpdf || echo qpdf
   have pdftotext && have pdftoppm || echo poppler-utils
   have soffice || echo libreoffice-calc-nogui
