@@ -1760,6 +1760,26 @@ record-clock-stop = stopped
 record-clock-on = jumped forward by { $span }
 record-clock-back = jumped back by { $span }
 
+## A plan
+
+plan-title = Plan ahead
+plan-what = Where will it be, and when? Each time is the next one after the one before. Nothing of this is recorded.
+plan-at = Move { $n }: at
+plan-to = Move { $n }: to
+plan-serve = Served at
+plan-on = On, if not the next time it is that late
+plan-go = Work it out
+plan-comes-to = What it comes to when served
+plan-served = { $time }: out { $span } in all by then
+plan-turn = from { $time }: { $verdict }
+plan-leaving = It may leave the cold from { $from } on, until { $to } at the latest.
+plan-leaving-never = However late it leaves the cold, its time is over when it is served.
+plan-slack = It may be served { $span } later than that, left where it is then.
+plan-over = Its time is over before it is served.
+plan-no-limit = Nothing in its rules would ever discard it.
+plan-counts = Counted as if each move is made on time, with the air as it is known now. Guidance only.
+plan-bad-times = The plan does not fit together: each move has a time and a place, in order, and is before it is served; at most two weeks ahead.
+
 ## Trusting a shop's own authority
 
 trust-title = Trust this shop's connection

@@ -1770,6 +1770,26 @@ record-clock-stop = se detuvo
 record-clock-on = saltó { $span } hacia delante
 record-clock-back = saltó { $span } hacia atrás
 
+## A plan
+
+plan-title = Planear
+plan-what = ¿Dónde estará, y cuándo? Cada hora es la siguiente después de la anterior. De esto no se registra nada.
+plan-at = Movimiento { $n }: a las
+plan-to = Movimiento { $n }: a
+plan-serve = Se sirve a las
+plan-on = El día, si no es la próxima vez que es esa hora
+plan-go = Calcularlo
+plan-comes-to = Cómo queda al servirlo
+plan-served = { $time }: { $span } fuera en total para entonces
+plan-turn = desde { $time }: { $verdict }
+plan-leaving = Puede salir del frío desde { $from }, y como muy tarde a las { $to }.
+plan-leaving-never = Por muy tarde que salga del frío, su tiempo se ha acabado cuando se sirve.
+plan-slack = Se puede servir { $span } más tarde, si se queda donde está entonces.
+plan-over = Su tiempo se acaba antes de servirlo.
+plan-no-limit = Nada en sus reglas lo desecharía nunca.
+plan-counts = Calculado como si cada movimiento se hiciera a su hora, con el aire tal como se conoce ahora. Solo orientación.
+plan-bad-times = El plan no encaja: cada movimiento tiene una hora y un lugar, en orden, y va antes de servirlo; dos semanas por delante como mucho.
+
 ## Trusting a shop's own authority
 
 trust-title = Confiar en la conexión de este local

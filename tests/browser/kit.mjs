@@ -231,6 +231,7 @@ export async function screens(service, page) {
       { name: `item-${what}`, address: `${tub}/${what}`, status: 200 })),
     { name: 'item-coat-confirm', address: `${cake}/coat?with=tub-2`, status: 200 },
     { name: 'item-mix-confirm', address: `${tub}/mix?with=tub-2`, status: 200 },
+    { name: 'item-plan', address: `${cake}/plan?at1=23:00&to1=van&serve=23:45`, status: 200 },
     { name: 'item-mark', address: `${service.base}/s/${SITE}/items/forest-1/mark`, status: 200 },
     { name: 'item-late', address: `${service.base}/s/${SITE}/items/forest-1`, status: 200 },
     { name: 'item-unmarked', address: `${service.base}/s/${SITE}/items/cheesecake-5`, status: 200 },

@@ -6,7 +6,8 @@ use super::said::{self, Outcome};
 use super::task::Ctx;
 use super::visitor::Scribe;
 use super::{
-    Notice, acts, correct, earlier, end, found, join, mark, problem, root_of, rows, split, temperature, undo, was_out,
+    Notice, acts, correct, earlier, end, found, join, mark, plan, problem, root_of, rows, split, temperature, undo,
+    was_out,
 };
 use crate::ledger::{self, From, Id, refusal};
 use crate::web::auth::{Reads, Writes};
@@ -68,6 +69,7 @@ async fn small(
         "found" => found::build(&c)?.render(),
         "was-out" => was_out::build(&c)?.render(),
         "mark" => mark::build(&c)?.render(),
+        "plan" => plan::build(&c)?.render(),
         _ => return None,
     };
     Some(markup(status, text.unwrap_or_default()))

@@ -110,6 +110,7 @@ fn tasks(s: &Standing) -> Vec<(&'static str, &'static str)> {
         ("scrapings", lang::scrapings_title()),
         ("mix", lang::mix_title()),
         ("earlier", lang::earlier_title()),
+        ("plan", lang::plan_title()),
     ];
     if matches!(s.state, Phase::Cold | Phase::Frozen) {
         tasks.push(("found", lang::found_title()));

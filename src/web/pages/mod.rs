@@ -31,6 +31,7 @@ mod moves;
 mod naming;
 pub mod new_item;
 pub mod people;
+mod plan;
 pub(super) mod printing;
 pub mod problem;
 mod procedure;

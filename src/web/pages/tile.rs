@@ -109,12 +109,7 @@ impl Tile {
         if self.would {
             return "v-within would";
         }
-        match self.standing.verdict {
-            Verdict::Within => "v-within",
-            Verdict::Return => "v-return",
-            Verdict::Use => "v-use",
-            Verdict::Discard => "v-discard",
-        }
+        class_of(self.standing.verdict)
     }
 
     /// When its verdict gets worse or it lacks a mark, for the script to ask again.
@@ -188,6 +183,16 @@ fn go<'a>(fold: &Fold<'a>, id: &'a Id, s: &Standing, may_go_back: bool, show: Sh
     let label = if out { lang::go_back(&place.name) } else { lang::go_out(&place.name) };
     let read_first = !out && temperature::wanted(state, state.items.get(id)?, s, place, show.now);
     Some(Go { what: "move", field: "place", value: place.place.to_string(), label, read_first })
+}
+
+/// How a verdict is shown.
+pub(super) fn class_of(v: Verdict) -> &'static str {
+    match v {
+        Verdict::Within => "v-within",
+        Verdict::Return => "v-return",
+        Verdict::Use => "v-use",
+        Verdict::Discard => "v-discard",
+    }
 }
 
 pub(super) fn verdict_word(v: Verdict) -> Option<&'static str> {

@@ -1,11 +1,12 @@
 //! What is only planned: worked out by hand, carried out to the millisecond, refused where it can't be.
 
 use crate::kit::actor::Actor;
+use crate::kit::browser::Browser;
 use crate::kit::chance::Chance;
 use crate::kit::house::{House, instant, t};
 use serde_json::{Value, json};
 
-both!(by_hand, carried_out_it_stands_as_planned, what_cannot_be_planned);
+both!(by_hand, carried_out_it_stands_as_planned, what_cannot_be_planned, the_page_says_the_same);
 
 async fn plan(house: &House, asked: &Value) -> crate::kit::actor::Answer {
     house.staff().send("POST", "/s/shop/api/plan", &[("content-type", "application/json")], asked.to_string()).await
@@ -148,4 +149,49 @@ async fn what_cannot_be_planned(house: House) {
     let refused = probe.send("POST", "/s/shop/api/plan", &[("content-type", "application/json")], asked).await;
     refused.refused(403, "not-allowed");
     assert_eq!(house.head().await, head, "nothing of it is written");
+}
+
+/// The page takes wall times of the shop, an hour ahead of UTC in May, and writes nothing either.
+async fn the_page_says_the_same(house: House) {
+    shop(&house).await;
+    let head = house.head().await;
+    let browser = Browser::new(&house);
+    browser.put("counterclock", &house.staff().1);
+    assert!(
+        browser.open("/s/shop/items/cake").await.attributes(".tasks a", "href").iter().any(|a| a.ends_with("/plan"))
+    );
+    let steps = "at1=14:00&to1=bench&at2=14:30&to2=fridge&at3=16:00&to3=van";
+    let page = browser.open(&format!("/s/shop/items/cake/plan?{steps}&serve=18:00")).await;
+    assert_eq!((page.status(), page.text("main section .verdict")), (200, String::from("Use it now")));
+    assert_eq!(
+        page.texts("main section .then"),
+        [
+            "18:00: out 2 h 30 min in all by then",
+            "It may leave the cold from 14:31 on, until 18:00 at the latest.",
+            "It may be served 1 h 30 min later than that, left where it is then.",
+        ]
+    );
+    assert_eq!(page.texts("main section ol li"), ["from 13:00: Within", "from 17:30: Use it now"]);
+    assert!(page.form().iter().any(|(n, v)| n == "to3" && v == "van"), "what was filled in stays");
+    // Times that have passed today are tomorrow's; what can't be is said, and nothing is a fault.
+    let page = browser.open("/s/shop/items/cake/plan?at1=09:00&to1=van&serve=10:00").await;
+    assert!(page.text("main section .then").starts_with("Tue 5 May, 10:00"), "{}", page.text("main section .then"));
+    for odd in [
+        "at1=09:00&serve=10:00",
+        "to1=van&serve=10:00",
+        "at1=25:00&to1=van&serve=10:00",
+        "serve=x",
+        "serve=10:00&on=2026-04-01",
+        "serve=10:00&on=2027-01-01",
+        "at1=14:00&to1=nowhere&serve=18:00",
+        "at1=14:00&to1=fridge&serve=18:00",
+    ] {
+        let page = browser.open(&format!("/s/shop/items/cake/plan?{odd}")).await;
+        assert_eq!(
+            (page.status(), page.texts("main .warn").len(), page.texts("main section").len()),
+            (200, 1, 0),
+            "{odd}"
+        );
+    }
+    assert_eq!(house.head().await, head);
 }
