@@ -14,7 +14,7 @@
 ## Times, spans, temperatures
 
 date = { $weekday }, { $day } { $month }
-date-time = { $date }, { $time }
+date-time = { $time } del { $date }
 minutes = { $m } min
 hours-minutes = { $h } h { $m } min
 days-hours = { $d } días { $h } h
