@@ -92,7 +92,7 @@
       if (r.over && !before.over) over.push(`${r.over}: ${r.name}`);
       else if (r.where !== before.where) moved.push(`${r.name}: ${r.where}`);
     }
-    for (const [id, lines] of [["calls", over], ["changes", moved]]) {
+    for (const [id, lines] of [["overs-told", over], ["moves-told", moved]]) {
       const more = lines.length > 3 ? ` + ${lines.length - 3}` : "";
       if (lines.length) document.getElementById(id).textContent = lines.slice(0, 3).join(". ") + more;
     }

@@ -79,7 +79,7 @@ describe('the board as it changes', () => {
     const { page, trouble, close } = await signedIn(service, { size: { width: 1280, height: 800 } });
     const said = (id) => page.locator(`#${id}`);
     assert.deepEqual(
-      [await said('changes').getAttribute('aria-live'), await said('calls').getAttribute('aria-live')],
+      [await said('moves-told').getAttribute('aria-live'), await said('overs-told').getAttribute('aria-live')],
       ['polite', 'assertive'],
     );
     assert.equal(await page.locator('[aria-live=assertive], [role=alert]:not([hidden])').count(), 1, 'nothing else interrupts');
@@ -92,11 +92,11 @@ describe('the board as it changes', () => {
     };
     const ago = (hours) => new Date(Date.now() - hours * 3_600_000).toISOString();
     await write({ kind: 'item', item: 'told-1', name: 'Quince slice', place: 'bench', rules: ['house-2h-4h'] });
-    await page.waitForFunction(() => document.getElementById('changes').textContent.includes('Quince slice'));
-    assert.equal(await said('calls').textContent(), '');
+    await page.waitForFunction(() => document.getElementById('moves-told').textContent.includes('Quince slice'));
+    assert.equal(await said('overs-told').textContent(), '');
     await write({ kind: 'item', item: 'told-2', name: 'Fig roll', place: 'bench', rules: ['house-2h-4h'], at: ago(5) });
-    await page.waitForFunction(() => document.getElementById('calls').textContent === 'Discard: Fig roll');
-    assert.doesNotMatch(await said('changes').textContent(), /Fig roll/);
+    await page.waitForFunction(() => document.getElementById('overs-told').textContent === 'Discard: Fig roll');
+    assert.doesNotMatch(await said('moves-told').textContent(), /Fig roll/);
     assert.deepEqual(trouble, []);
     await close();
   });

@@ -100,7 +100,7 @@ async fn a_chain_made_anew_is_found(house: House) {
     let ask = async || {
         let page = browser.submit("/s/shop/check-record", &[("seq", seq.as_str()), ("digits", digits.as_str())]).await;
         assert_eq!(page.status(), 200);
-        page.text("[role=status]")
+        page.text("main [role=status]")
     };
     assert_eq!(ask().await, format!("Entry {seq} still begins with {digits}."));
     let mut aside = house.base().aside().await;
@@ -247,7 +247,7 @@ async fn what_is_no_copy_is_told(house: House) {
     for seq in ["0", "99999", "18446744073709551615"] {
         let page = browser.submit("/s/shop/check-record", &[("seq", seq), ("digits", "0123456789ab")]).await;
         assert!(
-            page.status() == 200 && page.text("[role=status]").contains("does not hold"),
+            page.status() == 200 && page.text("main [role=status]").contains("does not hold"),
             "{seq}: {}",
             page.text("main")
         );
