@@ -34,7 +34,7 @@ pub enum Stopped {
     #[error("{path}: {1}. Give --out a folder that can be written to.", path = .0.display())]
     File(PathBuf, io::Error),
     /// The ledger is broken.
-    #[error("the ledger of `{0}` is not whole: {1}. Nothing was archived; run `counterclock check`.")]
+    #[error("the ledger of `{0}` is not whole: {1}. Nothing more of it was archived; run `counterclock check`.")]
     Broken(String, String),
     /// A file says otherwise.
     #[error("{} is not what the ledger says of that month. Keep both, and hold them against each other with \

@@ -1773,10 +1773,10 @@ plan-comes-to = What it comes to when served
 plan-served = { $time }: out { $span } in all by then
 plan-turn = from { $time }: { $verdict }
 plan-leaving = It may leave the cold from { $from } on, until { $to } at the latest.
-plan-leaving-never = However late it leaves the cold, its time is over when it is served.
+plan-leaving-never = Even if it leaves the cold as late as it can, its time is over when it is served.
 plan-slack = It may be served { $span } later than that, left where it is then.
 plan-over = Its time is over before it is served.
-plan-no-limit = Nothing in its rules would ever discard it.
+plan-no-limit = Left where it is then, no limit comes nearer.
 plan-counts = Counted as if each move is made on time, with the air as it is known now. Guidance only.
 plan-bad-times = The plan does not fit together: each move has a time and a place, in order, and is before it is served; at most two weeks ahead.
 

@@ -1783,10 +1783,10 @@ plan-comes-to = Cómo queda al servirlo
 plan-served = { $time }: { $span } fuera en total para entonces
 plan-turn = desde { $time }: { $verdict }
 plan-leaving = Puede salir del frío desde { $from }, y como muy tarde a las { $to }.
-plan-leaving-never = Por muy tarde que salga del frío, su tiempo se ha acabado cuando se sirve.
+plan-leaving-never = Aunque salga del frío lo más tarde que puede, su tiempo se ha acabado cuando se sirve.
 plan-slack = Se puede servir { $span } más tarde, si se queda donde está entonces.
 plan-over = Su tiempo se acaba antes de servirlo.
-plan-no-limit = Nada en sus reglas lo desecharía nunca.
+plan-no-limit = Si se queda donde está entonces, ningún límite se acerca.
 plan-counts = Calculado como si cada movimiento se hiciera a su hora, con el aire tal como se conoce ahora. Solo orientación.
 plan-bad-times = El plan no encaja: cada movimiento tiene una hora y un lugar, en orden, y va antes de servirlo; dos semanas por delante como mucho.
 

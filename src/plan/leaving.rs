@@ -12,12 +12,14 @@ use std::sync::Arc;
 pub struct Leaving {
     /// As planned.
     pub at: Instant,
-    /// From when until when it may leave: earlier it would be at `discard` when served, or the step before isn't done;
-    /// later the steps after it would not be over by then. None if it is at `discard` then, however late it leaves.
+    /// From when until when it may leave, the first and the last instant: outside of them it would be at `discard` when
+    /// served, or the step before isn't done, or the steps after it aren't over by then. None if it is at `discard` then,
+    /// as planned and as late as it can leave.
     pub window: Option<(Instant, Instant)>,
 }
 
-/// Finds it by halving the time in which it may lie: the later it leaves, the milder it is when served.
+/// Finds it by halving the time in which its ends may lie. What time out alone counts is milder the later it leaves; what
+/// the air's known hours or another item's clock count may be worse: so both ends are looked for, from where it is in time.
 pub(super) fn leaving(
     state: &State,
     asked: &Asked,
@@ -43,15 +45,21 @@ pub(super) fn leaving(
             .and_then(|(state, _)| stands(&state, item, asked.serve_at, zone))
             .is_some_and(|s| s.verdict != Verdict::Discard)
     };
-    if !in_time(most) {
-        return Some(Leaving { at, window: None });
-    }
-    let (mut over, mut fine) = (least.plus(-1), most);
-    while fine.since(over) > 1 {
-        let middle = over.plus(fine.since(over) / 2);
-        if in_time(middle) { fine = middle } else { over = middle }
-    }
-    Some(Leaving { at, window: Some((fine, most)) })
+    // The first instant between two at which it is as at the second; at the first it isn't.
+    let turning = |mut other: Instant, mut so: Instant| {
+        while (so.0 - other.0).abs() > 1 {
+            let middle = Instant(other.0 + (so.0 - other.0) / 2);
+            if in_time(middle) { so = middle } else { other = middle }
+        }
+        so
+    };
+    let fine = if in_time(at) { Some(at) } else { Some(most).filter(|_| in_time(most)) };
+    let window = fine.map(|fine| {
+        let from = if in_time(least) { least } else { turning(least, fine) };
+        let to = if in_time(most) { most } else { turning(most, fine) };
+        (from, to)
+    });
+    Some(Leaving { at, window })
 }
 
 /// When a step takes it from a place that keeps it cold to one that doesn't, the last one.

@@ -33,7 +33,7 @@ pub struct Asked {
 /// What is wrong with a plan.
 #[derive(Debug)]
 pub enum Flaw {
-    /// More than [`STEPS_MOST`] steps, or none and no item.
+    /// More than [`STEPS_MOST`] steps, each of a rack's items counted, or none and no item.
     Count,
     /// A step is none: only beginnings, moves and joins are planned.
     Kind(usize),
@@ -70,13 +70,16 @@ pub struct Plan {
     pub turns: Vec<Turn>,
     /// When it may leave the cold for the last time before it is served; none where it doesn't.
     pub leaving: Option<Leaving>,
-    /// How much later it might be served, left where it is then; none if nothing would ever discard it.
+    /// How much later it might be served, left where it is then; none if no limit ever comes there, as where its clock
+    /// stands still in the cold.
     pub slack_ms: Option<i64>,
 }
 
 /// Works a plan out against the ledger as it stands.
 pub fn plan(state: &State, asked: &Asked, now: Instant) -> Result<Plan, Flaw> {
-    if asked.steps.len() > STEPS_MOST || (asked.steps.is_empty() && asked.item.is_none()) {
+    // A step of many items is as many steps.
+    let count: usize = asked.steps.iter().map(|s| s.bodies.len()).sum();
+    if asked.steps.len().max(count) > STEPS_MOST || (asked.steps.is_empty() && asked.item.is_none()) {
         return Err(Flaw::Count);
     }
     if asked.serve_at < now || asked.serve_at.since(now) > AHEAD_MS {

@@ -16,10 +16,10 @@ impl FromStr for Network {
     fn from_str(text: &str) -> Result<Network, String> {
         let wrong = || format!("`{text}` is no address and no network, like 127.0.0.1 or 10.0.0.0/8");
         let (address, bits) = text.split_once('/').map_or((text, None), |(a, b)| (a, Some(b)));
-        let address: IpAddr = address.parse().map_err(|_| wrong())?;
+        let address = address.parse::<IpAddr>().map_err(|_| wrong())?.to_canonical();
         let most = if address.is_ipv4() { 32 } else { 128 };
         let bits = bits.map_or(Ok(most), |b| b.parse::<u8>().map_err(|_| wrong()))?;
-        if bits > most { Err(wrong()) } else { Ok(Network { address: address.to_canonical(), bits }) }
+        if bits > most { Err(wrong()) } else { Ok(Network { address, bits }) }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::patient::Patient;
 use super::router;
 use super::service::Service;
+use axum::Router;
 use axum::extract::connect_info::IntoMakeServiceWithConnectInfo;
 use axum_server::accept::Accept;
 use axum_server::tls_rustls::{RustlsAcceptor, RustlsConfig};
@@ -19,6 +20,8 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 /// Connections at once; one more waits for a place.
 const CONNECTIONS: usize = 4_000;
+/// The same beside the service.
+const BESIDE: usize = 32;
 const HEADERS: Duration = Duration::from_secs(10);
 /// How long requests under way may take at a stop.
 const GRACE: Duration = Duration::from_secs(10);
@@ -69,6 +72,16 @@ pub async fn serve_until(
             server.serve(app).await
         }
     }
+}
+
+/// Serves the little beside the service that is open to anybody on the network, with few places: no guest takes those of the
+/// service. It ends with the program; whoever is cut off then comes again.
+pub(super) async fn serve_beside(app: Router, listener: TcpListener) -> io::Result<()> {
+    let cap = Capped { places: Arc::new(Semaphore::new(BESIDE)), patience: PATIENCE };
+    let mut server: Server<SocketAddr, Capped> =
+        axum_server::from_tcp(listener)?.acceptor(cap).first_request_timeout(HEADERS).http1_only();
+    server.http_builder().http1().header_read_timeout(HEADERS);
+    server.serve(app.into_make_service()).await
 }
 
 async fn told_to_stop() {

@@ -3,6 +3,7 @@
 use crate::lang::{self, ALL};
 use crate::tls::fingerprint;
 use crate::web::language;
+use crate::web::server::serve_beside;
 use askama::Template;
 use axum::Router;
 use axum::http::{StatusCode, header};
@@ -13,10 +14,6 @@ use rustls::pki_types::pem::PemObject;
 use std::net::TcpListener;
 use std::path::Path;
 use std::sync::Arc;
-use std::time::Duration;
-
-/// How long a request's head may take.
-const HEADERS: Duration = Duration::from_secs(10);
 
 /// The page.
 #[derive(Template)]
@@ -74,10 +71,7 @@ pub fn router(of: Arc<Authority>) -> Router {
         .layer(axum::middleware::from_fn(language::around))
 }
 
-/// Serves it until the program ends: whoever is cut off then comes again.
+/// Serves it until the program ends.
 pub async fn serve(of: Authority, listener: TcpListener) -> std::io::Result<()> {
-    let app = router(Arc::new(of)).into_make_service();
-    let mut server = axum_server::from_tcp(listener)?.first_request_timeout(HEADERS).http1_only();
-    server.http_builder().http1().header_read_timeout(HEADERS);
-    server.serve(app).await
+    serve_beside(router(Arc::new(of)), listener).await
 }

@@ -1,5 +1,6 @@
 """Opens a record's CSV in LibreOffice Calc, without a screen, and compares every cell with what Python's csv reads:
-text stays that text, numbers are numbers of that value, and nothing has become a formula.
+text stays that text, numbers are numbers of that value, and nothing has become a formula. A name or a lot that is written
+like a number is one there too: no table without types can say otherwise.
 
     sheet.py FILE...
 """
@@ -16,7 +17,7 @@ TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 TEXT_SPACES = TEXT + "s"
-# ids, codes and hashes, which a sheet may take for numbers when they look like some
+# columns of names, which need be no numbers where they look like some
 NAMES = {"item", "lot", "product", "inherited_from", "made_from", "place", "probe", "beside_probe", "hash", "name",
          "product_name", "readings", "deviations"}
 

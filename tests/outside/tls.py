@@ -109,8 +109,7 @@ def certificates(binary, work):
     with open(root) as f:
         check("next year's comes from the same authority", code == 0 and f.read() == before)
     code, _, err = make(binary, own, "other.example")
-    check("which speaks for no other host", code == 2 and "for localhost, bakery.example, 127.0.0.1 alone" in err
-          or code == 2 and "alone, not for other.example" in err, err)
+    check("which speaks for no other host", code == 2 and "alone, not for other.example" in err, err)
     for wrong in ("", "a b", "x-.example", "https://bakery.example", "*.example", "x" * 300):
         code, _, err = make(binary, os.path.join(work, "none"), wrong)
         check("%r is no host" % wrong[:30], code == 2 and "is no name and no address" in err, err)

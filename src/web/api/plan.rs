@@ -33,8 +33,8 @@ pub struct AskedSchema {
     pub item: Option<Id>,
     /// When it is to be served.
     pub serve_at: Instant,
-    /// Beginnings, moves and joins as they would be posted, each with its time, in order of these; at most 100. They may be
-    /// of other items too, as of the tub that it will be filled from.
+    /// Beginnings, moves and joins as they would be posted, each with its time, in order of these; at most 100, each item of
+    /// `items` counted. They may be of other items too, as of the tub that it will be filled from.
     #[schema(required = false)]
     pub steps: Vec<schema::Posted>,
 }
@@ -54,10 +54,11 @@ pub struct Leaving {
     /// As planned.
     at: Instant,
     /// Not before this instant: it would be at `discard` when served, or the step before isn't done. `null` if it is at
-    /// `discard` then, however late it leaves.
+    /// `discard` then, as planned and as late as it can leave.
     #[schema(required)]
     earliest: Option<Instant>,
-    /// Not after this one: the steps after it would not be over by then. `null` with `earliest`.
+    /// Not after this one: the steps after it would not be over by then, or it would be at `discard`. `null` with
+    /// `earliest`.
     #[schema(required)]
     latest: Option<Instant>,
 }
@@ -72,8 +73,8 @@ pub struct Plan {
     /// When it may leave the cold; `null` if no step takes it out of there.
     #[schema(required)]
     leaving: Option<Leaving>,
-    /// How much later than planned it might be served, left where it is then; milliseconds. `null` if nothing would ever
-    /// discard it.
+    /// How much later than planned it might be served, left where it is then; milliseconds. `null` if no limit ever comes
+    /// there, as where its clock stands still in the cold.
     #[schema(required)]
     slack_ms: Option<i64>,
     /// Its time out as stays that add up to the standing's `total_out_ms`, by time.
@@ -139,7 +140,10 @@ pub async fn post(reads: Reads, Payload(body): Payload) -> Result<Json<Plan>, Pr
     }
     let asked = read(&body)?;
     let look = reads.look(&named(&asked)).await?;
-    let plan = plan::plan(&look.state, &asked, look.now)?;
+    // Where it keeps nobody else waiting.
+    let work = move || (plan::plan(&look.state, &asked, look.now), asked);
+    let (plan, asked) = tokio::task::spawn_blocking(work).await.map_err(|_| Problem::of("busy", ""))?;
+    let plan = plan?;
     let zone = plan.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
     let fold = Fold::new(&plan.state, asked.serve_at, zone);
     let spells = plan.state.items.get_key_value(&plan.item).map_or_else(Vec::new, |(id, _)| fold.spells(id));

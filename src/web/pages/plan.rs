@@ -105,9 +105,9 @@ fn found(c: &Ctx, plan: &Plan, serve_at: Instant) -> Option<Found> {
     let mut lines = vec![lang::plan_served(&Show::used(s.total_out_ms), &show.clock(serve_at))];
     if let Some(leaving) = &plan.leaving {
         lines.push(match leaving.window {
-            // Nothing here is rounded so that there seems to be more time.
-            Some((from, to)) => lang::plan_leaving(&show.clock(up(from)), &show.clock(to)),
-            None => lang::plan_leaving_never().to_owned(),
+            // Nothing here is rounded so that there seems to be more time; what lies within one minute is none.
+            Some((from, to)) if up(from) <= to => lang::plan_leaving(&show.clock(up(from)), &show.clock(to)),
+            _ => lang::plan_leaving_never().to_owned(),
         });
     }
     lines.push(match (s.verdict, plan.slack_ms) {

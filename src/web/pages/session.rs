@@ -285,7 +285,7 @@ async fn by_demo(service: &Service, jar: CookieJar, headers: &HeaderMap, q: &Ask
                 browser = browser.enrolled(&secret);
             }
             match signed_in {
-                Some(secret) => browser.signed_in(&secret).goes(on(q)),
+                Some(secret) => browser.signed_in(&secret).speaks(service, &secret).await.goes(on(q)),
                 None => by_token(service, browser, q).await,
             }
         }
@@ -296,7 +296,7 @@ async fn by_demo(service: &Service, jar: CookieJar, headers: &HeaderMap, q: &Ask
 async fn by_token(service: &Service, browser: Browser, q: &Asks) -> Response {
     let token = q.token.as_deref().unwrap_or("").trim();
     match service.who(token, true).await {
-        Ok(actors) if !actors.is_empty() => browser.signed_in(token).goes(on(q)),
+        Ok(actors) if !actors.is_empty() => browser.signed_in(token).speaks(service, token).await.goes(on(q)),
         Ok(_) => {
             let said = Some((lang::token_wrong().to_owned(), lang::token_wrong_next().to_owned()));
             let q = Asks { with: Some(String::from("password")), next: q.next.clone(), ..Asks::default() };

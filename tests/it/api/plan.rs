@@ -24,6 +24,7 @@ async fn shop(house: &House) {
             {"kind": "item", "at": t("08:00"), "item": "tub", "rules": ["sum-2h-4h"], "name": "Tub", "place": "fridge"},
             {"kind": "move", "at": t("10:00"), "item": "tub", "place": "bench"},
             {"kind": "move", "at": t("11:00"), "item": "tub", "place": "fridge"},
+            {"kind": "reading", "at": t("11:30"), "place": "bench", "value": "18.0", "unit": "C"},
         ]))
         .await;
 }
@@ -64,7 +65,38 @@ async fn by_hand(house: House) {
     );
     assert_eq!(told["slack_ms"], 0);
     assert_eq!(told["leaving"], json!({"at": t("15:00"), "earliest": null, "latest": null}));
+    // Back in the cold by then, its sum stands still: nothing comes nearer, and it doesn't leave again.
+    let steps = [moved("13:00", "cake", "bench"), moved("13:30", "cake", "fridge")];
+    let told = plan(&house, &json!({"item": "cake", "serve_at": t("14:00"), "steps": steps})).await.ok().json();
+    assert_eq!((&told["slack_ms"], told["leaving"]["latest"].as_str()), (&Value::Null, Some(&*t("13:30"))), "{told}");
+    // A limit that is worse later: the bench is known to be cool until 15:30, and unknown air counts as warm. Four hours
+    // out, of them two warm at most: the block of steps may end by 17:30, so it leaves by then less its length.
+    let warm = json!({"kind": "item", "at": t("12:00"), "item": "fish", "rules": ["banded-70f"], "name": "Cool", "place": "fridge"});
+    let steps = [warm, moved("13:00", "fish", "bench"), moved("15:45", "fish", "fridge")];
+    let told = plan(&house, &json!({"serve_at": t("22:00"), "steps": steps})).await.ok().json();
+    let latest = instant(told["leaving"]["latest"].as_str().expect("a time"));
+    // By hand, 14:45, and never after it; the steps alone would fit until 19:15.
+    assert!(instant("14:45").plus(-1) <= latest && latest <= instant("14:45"), "{told}");
+    for (leaves, over) in [(latest, false), (latest.plus(1), true)] {
+        let steps = json!([
+            {"kind": "item", "at": t("12:00"), "item": "fish", "rules": ["banded-70f"], "name": "Cool", "place": "fridge"},
+            moved(&leaves.to_string(), "fish", "bench"), moved(&leaves.plus(9_900_000).to_string(), "fish", "fridge"),
+        ]);
+        let told = plan(&house, &json!({"serve_at": t("22:00"), "steps": steps})).await.ok().json();
+        assert_eq!(told["standing"]["verdict"] == "discard", over, "{leaves}");
+    }
     assert_eq!(house.head().await, head, "nothing of it is written");
+}
+
+/// Whether it is at `discard` when served, if the steps from the one that leaves on are so much later.
+async fn over(house: &House, serve: &str, steps: &[Value], leaves: &str, later_ms: i64) -> bool {
+    let mut steps = steps.to_vec();
+    let from = steps.iter().position(|s| s["at"] == leaves && s["kind"] == "move").expect("the step that leaves");
+    for step in &mut steps[from..] {
+        step["at"] = json!(instant(step["at"].as_str().expect("a time")).plus(later_ms).to_string());
+    }
+    let told = plan(house, &json!({"serve_at": serve, "steps": steps})).await.ok().json();
+    told["standing"]["verdict"] == "discard"
 }
 
 async fn carried_out_it_stands_as_planned(house: House) {
@@ -90,6 +122,16 @@ async fn carried_out_it_stands_as_planned(house: House) {
         }
         let serve = at.plus(chance.below(14_400_000) as i64);
         let told = plan(&house, &json!({"serve_at": serve.to_string(), "steps": steps})).await.ok().json();
+        let leaving = &told["leaving"];
+        if let (Some(at), Some(from), Some(to)) =
+            (leaving["at"].as_str(), leaving["earliest"].as_str(), leaving["latest"].as_str())
+        {
+            let (a, b, c) = (instant(from), instant(at), instant(to));
+            assert!(a <= c, "{seed}: {leaving}");
+            for leaves in [a, c, a.plus(c.since(a) / 2)] {
+                assert!(!over(&house, &serve.to_string(), &steps, at, leaves.since(b)).await, "{seed}: {leaves}");
+            }
+        }
         for step in &steps {
             house.set(step["at"].as_str().expect("a time"));
             house.write(step.clone()).await;
@@ -134,6 +176,11 @@ async fn what_cannot_be_planned(house: House) {
         (
             "a close",
             json!({"item": "cake", "serve_at": serve, "steps": [{"kind": "close", "at": t("13:00"), "item": "cake", "as": "sold"}]}),
+        ),
+        (
+            "a rack of 101",
+            json!({"item": "cake", "serve_at": serve, "steps": [{"kind": "move", "at": t("13:00"), "place": "bench",
+            "items": (0..101).map(|n| format!("i{n}")).collect::<Vec<_>>()}]}),
         ),
         ("10,000 steps", json!({"item": "cake", "serve_at": serve, "steps": vec![step.clone(); 10_000]})),
     ] {

@@ -122,6 +122,9 @@ async fn a_device_and_an_address_are_locked(house: House) {
 async fn only_a_named_proxy_says_who_asks(house: House) {
     house.service().trust_proxies(vec!["198.51.100.0/24".parse().expect("a network")]);
     add(&office(&house), "Mia", "manager", "", PASSWORD).await;
+    for odd in ["", "x", "10.0.0.0/33", "::ffff:10.0.0.0/104", "10.0.0.0/-1", "2001:db8::/129"] {
+        assert!(odd.parse::<counterclock::web::proxies::Network>().is_err(), "{odd}");
+    }
     let (proxy, forger) = (Browser::new(&house).at([198, 51, 100, 7]), Browser::new(&house));
     let wrong = [("name", "Mia"), ("password", "wrong, wrong")];
     let other = |n: usize| [("name", format!("n{n}")), ("password", String::from("wrong, wrong"))];
