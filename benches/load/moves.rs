@@ -176,6 +176,8 @@ pub async fn run(bench: &Bench, entries: usize) {
         verdict("of the bare floor", rate / bare.rows_per_s, "", 0.4, true);
     }
     verdict("p99", p99, "ms", 8.0 * sync_ms + 20.0, false);
+    // Anew: a connection that was quiet all the while has been closed.
+    let mut client = Client::connect(&server.address, &token).await.expect("a connection");
     check(&mut client, &ids, done as u64).await;
 }
 
