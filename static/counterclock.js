@@ -17,7 +17,42 @@
       field.value = key === "" ? field.value.slice(0, -1) : (field.value + key).slice(0, field.maxLength);
     });
   }
-  const { live } = document.body.dataset;
+  const { live, worker } = document.body.dataset;
+  // What is tapped without signal waits in the worker's keeping. How much does stands on every page; the cookie is there
+  // to tell that it was, if the browser lets go of what it keeps.
+  if (worker) {
+    const [bar, lacks] = ["waiting", "lacks"].map((id) => document.getElementById(id));
+    const lacking = (text) => { [lacks.textContent, lacks.hidden] = [text, false]; };
+    const say = (text) => {
+      bar.hidden = !text;
+      if (bar.firstElementChild.textContent !== text) bar.firstElementChild.textContent = text;
+    };
+    const [, before, seen] = (document.cookie.match(/(?:^|; )counterclock-waiting=(\d+)-(\d+)/) || [0, 0, 0]).map(Number);
+    let waiting = 0;
+    const send = () => {
+      const to = navigator.serviceWorker.controller;
+      if (to) to.postMessage({ what: "send" });
+    };
+    if (!isSecureContext) lacking(lacks.dataset.plain);
+    else if (!navigator.serviceWorker) lacking(lacks.dataset.private);
+    else {
+      navigator.serviceWorker.addEventListener("message", ({ data }) => {
+        waiting = data.waiting;
+        const lost = before > 0 && data.last < seen;
+        // What was lost stays told until the next time something waits.
+        if (!lost || waiting) document.cookie = `counterclock-waiting=${waiting}-${data.last}; path=/; max-age=34560000; samesite=lax`;
+        const texts = [waiting === 1 ? bar.dataset.one : waiting ? bar.dataset.many.replace("{n}", waiting) : "",
+          data.untaken ? bar.dataset.refused : "", lost ? bar.dataset.lost.replace("{n}", before) : ""];
+        say(texts.filter(Boolean).join(" "));
+      });
+      navigator.serviceWorker.addEventListener("controllerchange", send);
+      navigator.serviceWorker.register(worker).catch(() => lacking(lacks.dataset.private));
+      send();
+      addEventListener("online", send);
+      document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
+      setInterval(() => { if (waiting) send(); }, 5000);
+    }
+  }
   if (live) {
     addEventListener("load", () => {
       const script = document.createElement("script");

@@ -4,6 +4,7 @@ pub mod cold;
 pub mod decisions;
 pub mod due;
 pub mod outage;
+pub mod untaken;
 pub mod what_if;
 
 use crate::clock::{Instant, Zone};

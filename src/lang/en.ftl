@@ -218,6 +218,10 @@ problem-too-large = The request is over 1 MiB.
     .next = Send fewer entries at a time.
 problem-not-json = The request isn't marked as JSON.
     .next = Send it with `Content-Type: application/json`.
+problem-another-person = These taps are somebody else's than whoever is signed in.
+    .next = Sign in as whoever tapped, then they are sent.
+problem-given-up = That tap arrived after the device had given it up. Nothing was recorded by it.
+    .next = Nothing: the device sends it again with the time it was tapped.
 problem-key-reused = That idempotency key came with another request before.
     .next = Use a new key for a new request.
 problem-busy = Too many requests are waiting.
@@ -1505,6 +1509,52 @@ probe-nobody = There is no such probe.
 probe-nobody-next = It may have been revoked; look in the list.
 
 way-cold = Confirm it, or say why it is none
+
+## Without signal
+
+waiting-one = 1 tap waits on this device to be sent.
+waiting-many = { $n } taps wait on this device to be sent.
+waiting-lost = { $n } taps waited on this device, and it has let go of them: they were not recorded. Look at what you moved, and enter it with its time.
+waiting-refused = Something tapped here was not taken.
+waiting-go = Look
+lacks-plain = Over this address nothing is kept without signal: that needs https. A tap that gets no answer is not recorded.
+lacks-private = This window keeps nothing without signal. A tap that gets no answer is not recorded.
+worker-nothing = No answer from the server, and this device has kept nothing to go on with. Nothing was recorded: write it on paper with the time, and enter it later.
+worker-full = No answer from the server, and this device has no room to keep what was tapped. Nothing was recorded: write it on paper with the time, and enter it later.
+worker-back = Try again
+signal-title = No signal
+signal-what = What you tap here is kept on this device with its time, and sent in order once there is signal. The figures are what the server said last; a discard time still stands.
+signal-age = Figures as of { $t }, { $span } old.
+signal-age-new = Figures as of { $t }.
+signal-again = Ask the server again
+signal-put = Kept on this device: { $name }.
+signal-not = No answer from the server. That is not kept to be sent later: nothing was recorded.
+signal-reached = time reached: not to be eaten before somebody has asked
+signal-move = to { $place }
+signal-seen = seen in { $place }
+signal-held = waits until { $name } signs in here
+signal-waiting = Waiting to be sent
+signal-others = { $n } more items are not kept on this device.
+signal-more = Elsewhere, coat, mark
+signal-join = It went in
+signal-typed = Written on it
+signal-take-back = Take it back
+signal-read-it = I have read it
+signal-stories = Both stories
+signal-script = This page is filled in by a script, and scripts are off.
+tap-note = Tapped without signal; the device’s clock read { $read }.
+tap-note-back = { $note } That clock was set back by { $by } afterwards.
+tap-note-forward = { $note } That clock was set forward by { $by } afterwards.
+tap-what = It was tapped without signal. When it came, the log said otherwise and did not take it. One of the two is to be put right by somebody who knows.
+tap-device = On the device
+tap-log = In the log
+tap-log-none = The log has nothing about it.
+tap-by = { $who } tapped, { $time }:
+tap-read = The device’s own clock read { $time }.
+tap-not-taken = Not taken: { $why }
+tap-unclear = the form “{ $form }”
+tap-enter = Enter it with its time
+matter-not-taken = Tapped without signal, and not taken
 
 ## The board as it changes, the wall, the day
 

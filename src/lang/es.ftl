@@ -228,6 +228,10 @@ problem-too-large = La petición pasa de 1 MiB.
     .next = Envíe menos anotaciones a la vez.
 problem-not-json = La petición no está marcada como JSON.
     .next = Envíela con `Content-Type: application/json`.
+problem-another-person = Estos toques son de otra persona, no de quien ha entrado.
+    .next = Entre como quien tocó; entonces se envían.
+problem-given-up = Ese toque llegó cuando el dispositivo ya había desistido. No anotó nada.
+    .next = Nada: el dispositivo lo vuelve a enviar con la hora en que se tocó.
 problem-key-reused = Esa clave de idempotencia ya vino con otra petición.
     .next = Use una clave nueva para una petición nueva.
 problem-busy = Esperan demasiadas peticiones.
@@ -1515,6 +1519,52 @@ probe-nobody = No existe esa sonda.
 probe-nobody-next = Puede que se diera de baja; mire en la lista.
 
 way-cold = Confirmarlo, o decir por qué no lo es
+
+## Without signal
+
+waiting-one = 1 toque espera en este dispositivo para enviarse.
+waiting-many = { $n } toques esperan en este dispositivo para enviarse.
+waiting-lost = { $n } toques esperaban en este dispositivo y se han perdido: no se anotaron. Revise lo que movió y anótelo con su hora.
+waiting-refused = Algo que se tocó aquí no se aceptó.
+waiting-go = Ver
+lacks-plain = Con esta dirección no se guarda nada sin señal: hace falta https. Un toque sin respuesta no queda anotado.
+lacks-private = Esta ventana no guarda nada sin señal. Un toque sin respuesta no queda anotado.
+worker-nothing = El servidor no responde y este dispositivo no ha guardado nada con que seguir. No se anotó nada: escríbalo en papel con la hora y anótelo después.
+worker-full = El servidor no responde y este dispositivo no tiene sitio para guardar lo que se tocó. No se anotó nada: escríbalo en papel con la hora y anótelo después.
+worker-back = Intentar otra vez
+signal-title = Sin señal
+signal-what = Lo que toque aquí se guarda en este dispositivo con su hora y se envía en orden cuando haya señal. Las cifras son lo último que dijo el servidor; una hora de desechar sigue valiendo.
+signal-age = Cifras de las { $t }, de hace { $span }.
+signal-age-new = Cifras de las { $t }.
+signal-again = Volver a preguntar al servidor
+signal-put = Guardado en este dispositivo: { $name }.
+signal-not = El servidor no responde. Eso no se guarda para enviarlo después: no se anotó nada.
+signal-reached = hora cumplida: que nadie lo coma sin preguntar antes
+signal-move = a { $place }
+signal-seen = visto en { $place }
+signal-held = espera a que { $name } entre aquí
+signal-waiting = Esperan para enviarse
+signal-others = { $n } artículos más no se guardan en este dispositivo.
+signal-more = Otro sitio, cubrir, marcar
+signal-join = Se le puso
+signal-typed = Escrito en él
+signal-take-back = Retirarlo
+signal-read-it = Lo he leído
+signal-stories = Las dos versiones
+signal-script = Esta página la rellena un script, y los scripts están desactivados.
+tap-note = Tocado sin señal; el reloj del dispositivo marcaba { $read }.
+tap-note-back = { $note } Ese reloj se atrasó después { $by }.
+tap-note-forward = { $note } Ese reloj se adelantó después { $by }.
+tap-what = Se tocó sin señal. Cuando llegó, el registro decía otra cosa y no lo aceptó. Quien lo sepa ha de corregir una de las dos.
+tap-device = En el dispositivo
+tap-log = En el registro
+tap-log-none = El registro no dice nada de ello.
+tap-by = { $who } tocó, { $time }:
+tap-read = El reloj del propio dispositivo marcaba { $time }.
+tap-not-taken = No aceptado: { $why }
+tap-unclear = el formulario “{ $form }”
+tap-enter = Anotarlo con su hora
+matter-not-taken = Tocado sin señal y no aceptado
 
 ## The board as it changes, the wall, the day
 

@@ -38,6 +38,11 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
         include_str!("../../migrations/sqlite/0009_language.sql"),
         include_str!("../../migrations/postgres/0009_language.sql"),
     ),
+    (
+        10,
+        include_str!("../../migrations/sqlite/0010_untaken.sql"),
+        include_str!("../../migrations/postgres/0010_untaken.sql"),
+    ),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

@@ -11,6 +11,7 @@ pub mod load;
 mod migrate;
 pub mod oversight;
 pub mod record;
+pub mod untaken;
 pub mod writer;
 
 pub use effects::item_row;

@@ -9,15 +9,16 @@ use std::sync::LazyLock;
 struct Asset {
     name: &'static str,
     kind: &'static str,
-    text: &'static str,
+    bytes: &'static [u8],
     hash: String,
 }
 
-static ASSETS: LazyLock<[Asset; 9]> = LazyLock::new(|| {
-    let asset = |name, kind, text: &'static str| {
-        let hash = Sha256::digest(text.as_bytes()).iter().take(6).map(|b| format!("{b:02x}")).collect();
-        Asset { name, kind, text, hash }
+static ASSETS: LazyLock<[Asset; 15]> = LazyLock::new(|| {
+    let image = |name, kind, bytes: &'static [u8]| {
+        let hash = Sha256::digest(bytes).iter().take(6).map(|b| format!("{b:02x}")).collect();
+        Asset { name, kind, bytes, hash }
     };
+    let asset = |name, kind, text: &'static str| image(name, kind, text.as_bytes());
     [
         asset("counterclock.css", "text/css; charset=utf-8", include_str!("../../static/counterclock.css")),
         asset("far.css", "text/css; charset=utf-8", include_str!("../../static/far.css")),
@@ -27,6 +28,12 @@ static ASSETS: LazyLock<[Asset; 9]> = LazyLock::new(|| {
         asset("live.js", "text/javascript; charset=utf-8", include_str!("../../static/live.js")),
         asset("scan.js", "text/javascript; charset=utf-8", include_str!("../../static/scan.js")),
         asset("wall.js", "text/javascript; charset=utf-8", include_str!("../../static/wall.js")),
+        asset("signal.js", "text/javascript; charset=utf-8", include_str!("../../static/signal.js")),
+        asset("signal.css", "text/css; charset=utf-8", include_str!("../../static/signal.css")),
+        asset("counterclock.webmanifest", "application/manifest+json", include_str!("../../static/counterclock.webmanifest")),
+        image("icon-180.png", "image/png", include_bytes!("../../static/icon-180.png")),
+        image("icon-192.png", "image/png", include_bytes!("../../static/icon-192.png")),
+        image("icon-512.png", "image/png", include_bytes!("../../static/icon-512.png")),
         asset("icon.svg", "image/svg+xml", include_str!("../../static/icon.svg")),
     ]
 });
@@ -46,5 +53,5 @@ pub async fn serve(Path(name): Path<String>, RawQuery(query): RawQuery) -> Respo
     };
     let exact = query.as_deref().and_then(|q| q.strip_prefix("v=")) == Some(&asset.hash);
     let keep = if exact { "public, max-age=31536000, immutable" } else { "no-cache" };
-    ([(header::CONTENT_TYPE, asset.kind), (header::CACHE_CONTROL, keep)], asset.text).into_response()
+    ([(header::CONTENT_TYPE, asset.kind), (header::CACHE_CONTROL, keep)], asset.bytes).into_response()
 }

@@ -3,11 +3,11 @@
 use super::auth::Reads;
 use super::service::{Fault, Look};
 use crate::board::cold;
-use crate::board::decisions::{BACK_MS, CLOSED_MOST, ENTRIES_MOST, Facts, Matter, UNREAD_MS, list};
+use crate::board::decisions::{BACK_MS, CLOSED_MOST, ENTRIES_MOST, Facts, Matter, UNREAD_MS, UNTAKEN_MOST, list};
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
 use crate::ledger::{Id, Record};
 use crate::record::procedure::{due, sql};
-use crate::store::{load, oversight};
+use crate::store::{load, oversight, untaken};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The list, and the shop as it stood for it.
@@ -47,7 +47,9 @@ impl Reads {
         load::put(site, &mut look.state, &said)?;
         let zone = look.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
         let shelf = sql::shelf(&mut conn, site).await?.0;
-        let facts = Facts { written, procedure: due(&shelf, now, zone), cold };
+        let untaken = untaken::all(&mut conn, site, UNTAKEN_MOST).await?;
+        let whole = whole && untaken.len() < UNTAKEN_MOST;
+        let facts = Facts { written, procedure: due(&shelf, now, zone), cold, untaken };
         let matters = list(&look.state, now, &facts);
         // Their names are shown; those of items closed without a deviation aren't at hand yet.
         let named: BTreeSet<Id> = matters.iter().flat_map(|m| &m.of).filter_map(|o| o.item.clone()).collect();

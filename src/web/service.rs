@@ -205,6 +205,11 @@ impl Service {
         self.0.counts.lock().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), count);
     }
 
+    /// Has them counted anew: what isn't in the ledger has come.
+    pub(super) fn forget_count(&self, site: &str) {
+        self.0.counts.lock().unwrap_or_else(|e| e.into_inner()).remove(site);
+    }
+
     /// Whether there is such a site.
     pub fn has(&self, site: &str) -> bool {
         self.0.shops.read().unwrap_or_else(|e| e.into_inner()).contains_key(site)

@@ -14,6 +14,7 @@ mod shop;
 mod written;
 
 use super::cold::{Cold, Proposal};
+use super::untaken::Untaken;
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS, SECOND_MS, Zone};
 use crate::exposure::Fold;
 use crate::ledger::{About, Action, Id, Record, State};
@@ -28,6 +29,8 @@ pub const BACK_DAYS: i64 = 14;
 pub const ENTRIES_MOST: usize = 20_000;
 /// Closed items with deviations looked at for that at most, those closed last.
 pub const CLOSED_MOST: usize = 500;
+/// Taps that the ledger did not take, looked through at most, those that came last.
+pub const UNTAKEN_MOST: usize = 1_000;
 /// A burst: so many entries by one person …
 pub const BURST: usize = 5;
 /// … written down within this, milliseconds …
@@ -44,6 +47,7 @@ pub const UNREAD_MS: i64 = 24 * HOUR_MS;
 pub const CODES: &[(&str, bool)] = &[
     ("over", false),
     ("no-return", false),
+    ("not-taken", false),
     ("air-above", false),
     ("air-silent", false),
     ("served-late", false),
@@ -92,6 +96,8 @@ pub struct Occurrence {
     pub entries: Vec<u64>,
     /// The lapse that is proposed.
     pub lapse: Option<Proposal>,
+    /// The tap that the ledger did not take.
+    pub untaken: Option<Untaken>,
 }
 
 impl Occurrence {
@@ -108,6 +114,7 @@ impl Occurrence {
             ms: 0,
             entries: Vec::new(),
             lapse: None,
+            untaken: None,
         }
     }
 }
@@ -132,6 +139,8 @@ pub struct Facts {
     pub procedure: Option<Due>,
     /// How it stands about the cold of the places.
     pub cold: Vec<Cold>,
+    /// Taps that the ledger did not take, however long ago: at most [`UNTAKEN_MOST`].
+    pub untaken: Vec<Untaken>,
 }
 
 /// What the note of a decision about an occurrence says.

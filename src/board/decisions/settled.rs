@@ -17,8 +17,11 @@ fn name(about: &About) -> String {
 
 /// Whether it still goes on while it is listed: only a decision that names it settles that.
 fn goes_on(code: &str) -> bool {
-    let still =
-        ["over", "no-return", "unmarked", "label-late", "out-at-closing", "no-reading", "air-above", "air-silent"];
+    // What wasn't taken came later than it happened: a decision of in between knew nothing of it.
+    let still = [
+        "over", "no-return", "not-taken", "unmarked", "label-late", "out-at-closing", "no-reading", "air-above",
+        "air-silent",
+    ];
     still.contains(&code)
 }
 

@@ -24,6 +24,7 @@ pub(super) fn matters(state: &State, now: Instant, facts: &Facts) -> Found {
     bursts(state, &entries, &mut found);
     seen(state, &entries, &mut found);
     closing(state, &entries, now, &mut found);
+    untaken(state, facts, &mut found);
     found
 }
 
@@ -37,6 +38,19 @@ fn of(state: &State, e: &Entry, at: Instant) -> Occurrence {
         by: e.meta.by.clone(),
         entries: vec![e.meta.seq],
         ..Occurrence::at(at)
+    }
+}
+
+/// What the ledger refused when it came, whenever that was: only a decision that names it settles it.
+fn untaken(state: &State, facts: &Facts, found: &mut Found) {
+    for u in &facts.untaken {
+        // A decision can't be about an item that there never was: then it is about the shop.
+        let about = match u.code.as_str() {
+            "unknown-item" => state.config.keys().next().map(|seq| About::Seq(*seq)),
+            _ => Some(About::Id(u.item.clone())),
+        };
+        let (item, by, untaken) = (Some(u.item.clone()), Some(u.person.clone()), Some(u.clone()));
+        found.push(("not-taken", Occurrence { about, item, by, untaken, ..Occurrence::at(u.happened_at) }));
     }
 }
 

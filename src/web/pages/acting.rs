@@ -6,15 +6,15 @@ use super::said::{self, Outcome};
 use super::task::Ctx;
 use super::visitor::Scribe;
 use super::{
-    Notice, acts, correct, earlier, end, found, join, mark, plan, problem, root_of, rows, split, temperature, undo,
-    was_out,
+    Notice, acts, correct, earlier, end, found, join, mark, plan, problem, root_of, rows, split, taps, temperature,
+    undo, was_out,
 };
 use crate::ledger::{self, From, Id, refusal};
 use crate::web::auth::{Reads, Writes};
 use crate::web::service::{Fault, Look, Written};
 use askama::Template;
 use axum::extract::{Form, Path, Query};
-use axum::http::{StatusCode, Uri};
+use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{IntoResponse, Redirect, Response};
 use serde_json::Value;
 
@@ -80,10 +80,14 @@ pub(super) async fn act(
     Scribe(writes): Scribe,
     Path(at): Path<At>,
     uri: Uri,
+    headers: HeaderMap,
     Form(fields): Form<Vec<(String, String)>>,
 ) -> Response {
     let (fields, reads, path) = (Fields(fields), writes.reads(), uri.path());
     let Some(id) = Id::new(&at.item) else { return problem::answer(path, &reads.site, &NO_ITEM) };
+    if taps::given_up(&headers, reads.service().now()) {
+        return taps::too_late(path);
+    }
     let wanted: Vec<Id> = std::iter::once(id.clone()).chain(fields.get("with").and_then(Id::new)).collect();
     let look = match reads.look(&wanted).await {
         Ok(look) => look,

@@ -7,7 +7,7 @@ use super::visitor::{Scribe, Visitor};
 use super::{
     Asked, Notice, access, acts, board, boards, check_record, cold, day, decisions, devices, enrol, inspect, item,
     known, label, label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds,
-    scanning, session, set_up, shop, tagging, tying, wall,
+    scanning, session, set_up, shop, signal, tagging, taps, tying, wall,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -109,6 +109,11 @@ routes! {
     "/s/{site}/procedure/compare" get procedure::versions::compare;
     "/s/{site}/procedure/read" get procedure::read::show, post procedure::read::note;
     "/s/{site}/procedure/{version}" get procedure::version;
+    "/s/{site}/no-signal" get signal::show;
+    "/s/{site}/kept" get signal::kept;
+    "/s/{site}/taps" get taps::clock, post taps::take;
+    "/s/{site}/taps/{tap}" get taps::show;
+    "/worker.js" get signal::worker;
     "/static/{file}" get assets::serve;
 }
 

@@ -49,10 +49,12 @@ pub mod session;
 pub mod set_up;
 pub mod shop;
 pub mod sign_in;
+mod signal;
 mod split;
 pub mod tag;
 mod tagging;
 pub mod tags;
+mod taps;
 mod task;
 mod temperature;
 mod tile;
@@ -134,6 +136,8 @@ pub struct Shell {
     pub as_of: String,
     /// Who looks.
     pub viewer: Option<String>,
+    /// Their id, for what waits on the device to be theirs.
+    pub person: String,
     /// Whether they may write.
     pub may_write: bool,
     /// Whether they manage the shop.
@@ -176,6 +180,7 @@ impl Shell {
             now_ms: 0,
             as_of: String::new(),
             viewer: asked.viewer.map(|a| Names::isolated(&a.name)),
+            person: asked.viewer.map_or_else(String::new, |a| a.by.to_string()),
             may_write: false,
             may_manage: false,
             several: asked.several,

@@ -1,6 +1,7 @@
 //! One line of the list in words: what it is, what it is about, what mends it, what may be decided.
 
 use super::super::forms::Fields;
+use super::super::taps::Stories;
 use super::super::{Asked, log, name_of, place_name, rule_name};
 use super::handle;
 use crate::board::cold::{Proposal, Why};
@@ -26,6 +27,8 @@ pub(super) struct Of {
     pub item: Option<(Id, String)>,
     /// Ways to what mends it: the address behind the shop's, and what stands on it.
     pub ways: Vec<(String, &'static str)>,
+    /// What a device says and what the log says, where the two differ.
+    pub stories: Option<Stories>,
 }
 
 /// A line.
@@ -58,6 +61,7 @@ fn title(code: &str) -> &'static str {
     match code {
         "over" => lang::matter_over(),
         "no-return" => lang::matter_no_return(),
+        "not-taken" => lang::matter_not_taken(),
         "seen-elsewhere" => lang::matter_seen(),
         "out-at-closing" => lang::matter_closing(),
         "unmarked" => lang::matter_unmarked(),
@@ -115,14 +119,15 @@ fn of(c: &Ctx, code: &str, o: &Occurrence) -> Of {
             let name = o.rule.as_ref().map(|id| rule_name(c.state, id)).unwrap_or_default();
             lang::matter_rule_basis(&basis, &name)
         }
-        "unsigned" | "no-procedure" | "procedure-review" => String::new(),
+        "unsigned" | "no-procedure" | "procedure-review" | "not-taken" => String::new(),
         _ => match &o.rule {
             Some(rule) => lang::matter_in_rule(&place, &rule_name(c.state, rule), &when),
             None => lang::matter_in(&place, &when),
         },
     };
     let item = o.item.as_ref().filter(|_| code != "burst").map(|id| (id.clone(), name_of(c.state, id)));
-    Of { says, item, ways: ways(c, code, o) }
+    let stories = o.untaken.as_ref().map(|u| Stories::of(c.state, c.show, c.asked, u));
+    Of { says, item, ways: ways(c, code, o), stories }
 }
 
 /// What a place's air says, or that it says nothing.
@@ -148,6 +153,8 @@ fn ways(c: &Ctx, code: &str, o: &Occurrence) -> Vec<(String, &'static str)> {
         "no-reading" => {
             return o.place.iter().map(|p| (format!("round/{p}"), lang::way_read())).collect();
         }
+        // The stories have theirs.
+        "not-taken" => return Vec::new(),
         "rule-unapproved" => return vec![(String::from("shop#rules"), lang::way_rule())],
         "burst" | "late" => {
             let mut ways = vec![(format!("review?on={}", on()), lang::way_day())];

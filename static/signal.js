@@ -1,0 +1,158 @@
+// Fills in the page for when there is no signal: the standings that were kept, with what was tapped since. It shows what
+// the server had said, and says how old that is.
+(() => {
+  "use strict";
+  const place = document.getElementById("signal");
+  const d = place.dataset;
+  const words = document.getElementById("words").content.firstElementChild.dataset;
+  const fill = (pattern, values) => pattern.replace(/\{(\w+)\}/g, (_, name) => values[name]);
+  const key = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
+  const span = (ms) => {
+    const minutes = Math.max(0, Math.floor(ms / 60000));
+    const h = Math.floor(minutes / 60);
+    return h < 1 ? fill(d.m, { m: minutes }) : fill(d.hm, { h, m: String(minutes % 60).padStart(2, "0") });
+  };
+  const { site } = document.body.dataset;
+  const worker = () => navigator.serviceWorker && navigator.serviceWorker.controller;
+  const show = () => new Promise((done) => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = (e) => done(e.data);
+    worker().postMessage({ what: "show", site }, [port2]);
+  });
+
+  // What a tap says, in the words of the page it came from.
+  const said = (tap, kept) => {
+    const field = (name) => (tap.fields.find(([n]) => n === name) || [])[1] || "";
+    const at = (kept.places.find((p) => p.id === field("place")) || {}).name || field("place");
+    const other = (kept.items.find((i) => i.id === field("with")) || {}).name || field("with");
+    const marked = field("time") || ((kept.items.find((i) => i.id === tap.item) || {}).mark || {}).time || "";
+    return fill(d[tap.form] || tap.form, { place: at, name: other, time: marked, value: field("value") });
+  };
+  const clock = (tap) => new Date(tap.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+
+  const line = (tap, text, button, then) => {
+    const li = document.getElementById("tap").content.cloneNode(true).firstElementChild;
+    li.querySelector(".what").textContent = text;
+    const off = li.querySelector("button");
+    off.textContent = button;
+    off.addEventListener("click", then);
+    return li;
+  };
+  const drop = (n) => worker().postMessage({ what: "drop", n });
+
+  const row = (item, mine, kept, now) => {
+    const li = document.getElementById("row").content.cloneNode(true).firstElementChild;
+    const set = (css, text) => { li.querySelector(css).textContent = text || ""; };
+    const at = `${d.board}items/${item.id}`;
+    const moved = mine.filter((t) => t.form === "move").map((t) => t.fields.find(([n]) => n === "place")[1]);
+    const here = moved.at(-1) || item.place;
+    const before = moved.length > 1 ? moved.at(-2) : item.place;
+    const called = (id) => (kept.places.find((p) => p.id === id) || { name: id }).name;
+    li.id = `i-${item.id}`;
+    li.className = `row ${item.class}`;
+    if (item.verdict) {
+      li.querySelector(".verdict").hidden = false;
+      set(".verdict", item.verdict);
+    }
+    // Once it is out, what it could have stood from when the figures are from is on the short side, and stands.
+    const cold = (id) => (kept.places.find((p) => p.id === id) || {}).cold;
+    const went = moved.some((id) => !cold(id));
+    set(".lead", went && item.class.includes("would") ? d.by : item.lead);
+    if (went) li.classList.remove("would");
+    set(".big", item.big);
+    set(".date", item.date);
+    const reached = item.by_ms !== null && now >= item.by_ms;
+    set(".left", reached ? d.reached : item.running || went ? d.adrift : item.left);
+    set("h3", item.name);
+    set(".where", `${called(here)} · ${item.total}`);
+    const list = li.querySelector(".waits");
+    list.hidden = !mine.length;
+    for (const tap of mine) {
+      const one = document.createElement("li");
+      one.textContent = `${clock(tap)} ${said(tap, kept)}`;
+      list.append(one);
+    }
+    for (const input of li.querySelectorAll("[name=key]")) input.value = key();
+    const go = li.querySelector("form.go");
+    const button = go.querySelector("button");
+    if (moved.length) {
+      go.action = `${at}/move`;
+      [button.name, button.value] = ["place", before];
+      button.textContent = fill(cold(before) ? d.back : d.out, { place: called(before) });
+    } else if (item.go) {
+      go.action = `${at}/${item.go.form}`;
+      [button.name, button.value, button.textContent] = [item.go.field, item.go.value, item.go.label];
+      li.querySelector(".read").hidden = !item.go.read_first;
+      li.querySelector(".read input").disabled = !item.go.read_first;
+    } else {
+      go.remove();
+    }
+    set("summary .off-screen", `: ${item.name}`);
+    const places = li.querySelector(".places");
+    places.action = `${at}/move`;
+    for (const p of kept.places.filter((p) => p.id !== here)) {
+      const to = document.createElement("button");
+      [to.name, to.value, to.textContent] = ["place", p.id, p.name];
+      places.querySelector("fieldset").append(to);
+    }
+    const joins = li.querySelector(".joins");
+    joins.action = `${at}/coat`;
+    joins.querySelector("select").append(new Option("", ""), ...kept.items.filter((i) => i.id !== item.id).map((i) => new Option(i.name, i.id)));
+    const written = li.querySelector(".written");
+    written.action = `${at}/mark`;
+    if (item.mark) {
+      written.hidden = false;
+      written.elements.shown.value = item.mark.shown;
+      written.querySelector("button").textContent = `${fill(words.lead, item.mark)}: ${words.written}`;
+    }
+    li.querySelector(".typed").action = `${at}/mark`;
+    return li;
+  };
+
+  const asked = new URLSearchParams(location.search);
+  const draw = async () => {
+    if (!worker()) return;
+    const { kept, taps } = await show();
+    if (!kept) return;
+    const now = Date.now() + kept.offset;
+    const [waiting, refused] = [taps.filter((t) => !t.untaken), taps.filter((t) => t.untaken)];
+    const age = now - kept.now_ms;
+    document.getElementById("age").textContent = fill(age < 60000 ? d.fresh : d.age, { t: kept.as_of, span: span(age) });
+    const told = document.getElementById("told");
+    const put = waiting.filter((t) => t.item === asked.get("put")).at(-1);
+    if (asked.get("not") || put) {
+      told.hidden = false;
+      told.textContent = put ? `${fill(d.put, { name: put.label })} ${said(put, kept)}, ${clock(put)}` : d.not;
+    } else told.hidden = true;
+    const own = (tap) => tap.person === kept.person ? "" : ` · ${fill(d.held, { name: tap.name })}`;
+    const queue = document.getElementById("queue");
+    queue.hidden = !waiting.length;
+    queue.querySelector("ol").replaceChildren(...waiting.map((t) =>
+      line(t, `${clock(t)} ${t.label}: ${said(t, kept)}${own(t)}`, words.takeBack, () => drop(t.n))));
+    const list = document.getElementById("refused");
+    list.hidden = !refused.length;
+    list.querySelector("ul").replaceChildren(...refused.map((t) => {
+      const li = line(t, `${clock(t)} ${t.label}: ${said(t, kept)}`, words.read, () => drop(t.n));
+      li.querySelector("small").textContent = t.untaken.detail;
+      if (t.untaken.tap) {
+        const to = document.createElement("a");
+        [to.className, to.href, to.textContent] = ["do", `${d.board}taps/${t.untaken.tap}`, words.stories];
+        li.querySelector("button").before(to);
+      }
+      return li;
+    }));
+    // What is folded open or half filled in stays so.
+    const rows = place.querySelector(".rows");
+    if (!rows.querySelector("details[open]") && !rows.contains(document.activeElement)) {
+      rows.replaceChildren(...kept.items.map((i) => row(i, waiting.filter((t) => t.item === i.id), kept, now)));
+      const at = put && document.getElementById(`i-${put.item}`);
+      if (at && !draw.there) at.scrollIntoView({ block: "nearest" });
+      draw.there = true;
+    }
+    document.getElementById("others").textContent = kept.more ? fill(d.more, { n: kept.more }) : "";
+  };
+  if (navigator.serviceWorker) navigator.serviceWorker.addEventListener("message", draw);
+  if (worker()) draw();
+  else if (navigator.serviceWorker) navigator.serviceWorker.addEventListener("controllerchange", draw);
+  setInterval(draw, 15000);
+})();
