@@ -17,7 +17,7 @@
       field.value = key === "" ? field.value.slice(0, -1) : (field.value + key).slice(0, field.maxLength);
     });
   }
-  const { live, worker } = document.body.dataset;
+  const { live, worker, site, person } = document.body.dataset;
   // What is tapped without signal waits in the worker's keeping. How much does stands on every page; the cookie is there
   // to tell that it was, if the browser lets go of what it keeps.
   if (worker) {
@@ -31,7 +31,7 @@
     let waiting = 0;
     const send = () => {
       const to = navigator.serviceWorker.controller;
-      if (to) to.postMessage({ what: "send" });
+      if (to) to.postMessage({ what: "send", site, person });
     };
     if (!isSecureContext) lacking(lacks.dataset.plain);
     else if (!navigator.serviceWorker) lacking(lacks.dataset.private);
@@ -49,8 +49,9 @@
       navigator.serviceWorker.register(worker).catch(() => lacking(lacks.dataset.private));
       send();
       addEventListener("online", send);
+      document.addEventListener("fresh", send);
       document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
-      setInterval(() => { if (waiting) send(); }, 5000);
+      setInterval(() => { if (waiting || !document.hidden) send(); }, 10000);
     }
   }
   if (live) {

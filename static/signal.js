@@ -145,7 +145,7 @@
     const rows = place.querySelector(".rows");
     if (!rows.querySelector("details[open]") && !rows.contains(document.activeElement)) {
       rows.replaceChildren(...kept.items.map((i) => row(i, waiting.filter((t) => t.item === i.id), kept, now)));
-      const at = put && document.getElementById(`i-${put.item}`);
+      const at = document.getElementById(`i-${asked.get("put") || asked.get("at")}`);
       if (at && !draw.there) at.scrollIntoView({ block: "nearest" });
       draw.there = true;
     }

@@ -8,7 +8,7 @@
   // How long the server may take to answer before what is kept is shown, or what was tapped is kept.
   const PATIENCE = 6000;
   // The standings are kept anew at most that often.
-  const AGAIN = 20000;
+  const AGAIN = 10000;
   // Taps that wait at most.
   const MOST = 1000;
   // A clock that is worse than this by itself was set: milliseconds, and a part of the time that has gone by.
@@ -68,11 +68,13 @@
   };
 
   let due = false;
-  const keep = async (site, person) => {
+  // `sure` where the server has just said whose page it is: an old page may say otherwise.
+  const keep = async (site, person, sure) => {
     const before = await kept(site);
     const age = before ? Date.now() - before.measured : -1;
-    if (before && before.person !== person) await forget();
-    else if (!due && age >= 0 && age < AGAIN) return;
+    if (before && before.person !== person) {
+      if (sure) await forget();
+    } else if (!due && age >= 0 && age < AGAIN) return;
     due = false;
     const asked = Date.now();
     const answer = await ask(`s/${site}/kept`);
@@ -97,21 +99,28 @@
   const met = async (site, answer) => {
     if (!answer.ok || !(answer.headers.get("content-type") || "").startsWith("text/html")) return;
     const [, person] = (await answer.text()).match(/<body[^>]* data-person="([^"]+)"/) || [];
-    if (person) await keep(site, person).catch(() => {});
+    if (person) await keep(site, person, true).catch(() => {});
   };
 
-  const page = async (e, site, patient) => {
+  // Whoever has just waited in vain isn't made to wait once more.
+  let silent = -Infinity;
+  const page = async (e, site, rest) => {
+    const own = rest === "no-signal";
+    // A long page may take its time.
+    const patient = !/^($|items\/|round|racks|new|no-signal)/.test(rest);
     try {
+      if (own && performance.now() - silent < PATIENCE) throw new Error("no answer");
       const answer = answered(await (patient ? fetch(e.request) : soon(fetch(e.request))));
+      silent = -Infinity;
       e.waitUntil(met(site, answer.clone()));
       return answer;
     } catch {
-      return await without(site) || Response.error();
+      silent = performance.now();
+      const found = await caches.open(PAGES).then((c) => c.match(`${ROOT}s/${site}/no-signal`)).catch(() => null);
+      if (!found || !await kept(site)) return Response.error();
+      const [, item] = rest.match(/^items\/([^/]+)/) || [];
+      return own ? found : Response.redirect(`${ROOT}s/${site}/no-signal${item ? `?at=${item}` : ""}`, 303);
     }
-  };
-  const without = async (site) => {
-    const found = await caches.open(PAGES).then((c) => c.match(`${ROOT}s/${site}/no-signal`)).catch(() => null);
-    return found && await kept(site) ? found : null;
   };
   // Any other page of the service: on to the shop that was looked at last.
   const elsewhere = async (e) => {
@@ -135,8 +144,9 @@
     const at = Date.now();
     const fields = [...new URLSearchParams(await e.request.clone().text())];
     const figures = await kept(site);
-    // What was tapped before comes first.
-    if (!(await taps().catch(() => [])).some(waits) || await send()) {
+    // What the same person tapped before comes first.
+    const before = async () => (await taps().catch(() => [])).some((t) => waits(t) && figures && t.person === figures.person);
+    if (!await before() || (await send(), !await before())) {
       try {
         const headers = new Headers(e.request.headers);
         // If this arrives after it was given up, it is not to be taken as tapped then.
@@ -159,6 +169,7 @@
     } catch {
       return plain("full", figures.language);
     }
+    silent = performance.now();
     e.waitUntil(send().then(tell));
     return Response.redirect(`${ROOT}s/${site}/no-signal?put=${encodeURIComponent(item)}`, 303);
   };
@@ -221,28 +232,21 @@
   };
 
   let sending = null;
-  // Whether nothing waits any more.
-  const send = () => sending ||= run().catch(() => false).finally(() => { sending = null; });
+  const send = () => sending ||= run().catch(() => {}).finally(() => { sending = null; });
   const run = async () => {
     const clocks = new Map();
-    // What belongs to somebody who isn't signed in waits for them, and so does what came after it about the same thing.
-    const held = new Set();
     for (let last = 0; ;) {
       const tap = (await taps()).find((t) => waits(t) && t.n > last);
-      if (!tap) return held.size === 0;
+      if (!tap) return;
       last = tap.n;
       if (!clocks.has(tap.site)) clocks.set(tap.site, await measure(tap.site));
       const clock = clocks.get(tap.site);
-      if (clock.person === null) return false;
-      const things = [tap.item, ...tap.fields.filter(([name]) => name === "with").map(([, id]) => id)].map((id) => `${tap.site} ${id}`);
-      if (clock.person !== tap.person || things.some((t) => held.has(t))) {
-        things.forEach((t) => held.add(t));
-        continue;
-      }
+      // What is somebody else's waits for them: in nobody's name it could be sent.
+      if (clock.person !== tap.person) continue;
       const said = await post(tap, clock);
       due = true;
       if (said.taken) await drop(tap.n);
-      else if (said.code === "another-person") things.forEach((t) => held.add(t));
+      else if (said.code === "another-person") return;
       // Whatever else it answers, sending it again would be answered the same: it stays here, to be seen.
       else await update({ ...tap, untaken: said.untaken || { tap: null, detail: `${said.title || ""} ${said.detail || ""}` } });
     }
@@ -280,14 +284,17 @@
       else if (site) e.respondWith(other(e, site));
       else if (/^(sign-in|sign-out|inspect|set-up)$/.test(path)) e.respondWith(leaving(e));
     } else if (site !== undefined) {
-      // A download is the browser's own matter, and a long page may take its time.
-      if (!/^api\/|\.pdf$/.test(rest)) e.respondWith(page(e, site, !/^($|items\/|round|racks|new|no-signal)/.test(rest)));
+      // A download is the browser's own matter.
+      if (!/^api\/|\.pdf$/.test(rest)) e.respondWith(page(e, site, rest));
     } else if (/^$|^t\/|^boards$/.test(path)) e.respondWith(elsewhere(e));
   });
   addEventListener("message", (e) => {
-    const { what, site, n } = e.data;
+    const { what, site, person, n } = e.data;
     const work = async () => {
-      if (what === "send") await send();
+      if (what === "send") {
+        await send();
+        await keep(site, person, false).catch(() => {});
+      }
       if (what === "drop") await drop(n);
       if (what === "show") e.ports[0].postMessage({ kept: await kept(site), taps: (await taps().catch(() => [])).filter((t) => t.site === site) });
       else await tell();

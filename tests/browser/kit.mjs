@@ -3,7 +3,7 @@
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { createServer } from 'node:net';
+import { connect, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
@@ -321,4 +321,44 @@ export function overflow(page) {
     const out = [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > wide + 1);
     return out.slice(0, 5).map((e) => `${e.tagName.toLowerCase()}.${e.getAttribute('class')} is wider than the window`);
   });
+}
+
+/**
+ * A line to the service that can be cut: `{ base, cut, hang, mend }`. Cut, it takes no connection; hanging, it takes them
+ * and lets nothing through, or only what is asked, as a phone at the edge of the signal has it.
+ */
+export async function lineTo(service) {
+  const port = Number(new URL(service.base).port);
+  const open = new Set();
+  let hanging = '';
+  const begin = (at) => new Promise((resolve, reject) => {
+    const server = createServer((here) => {
+      const there = connect(port, '127.0.0.1');
+      for (const [a, b, way] of [[here, there, 'requests'], [there, here, 'answers']]) {
+        open.add(a);
+        a.on('data', (d) => { if (hanging !== 'both' && hanging !== way) b.write(d); });
+        a.on('error', () => b.destroy());
+        a.on('close', () => { open.delete(a); b.destroy(); });
+      }
+    });
+    server.once('error', reject);
+    server.listen(at, '127.0.0.1', () => resolve(server));
+  });
+  let server = await begin(0);
+  const own = server.address().port;
+  const cut = async () => {
+    const closed = new Promise((resolve) => { server.close(resolve); });
+    for (const socket of open) socket.destroy();
+    await closed;
+  };
+  cleanups.push(async () => { if (server.listening) await cut(); });
+  return {
+    base: `http://127.0.0.1:${own}`,
+    cut,
+    hang: (way = 'both') => { hanging = way; },
+    mend: async () => {
+      hanging = '';
+      if (!server.listening) server = await begin(own);
+    },
+  };
 }

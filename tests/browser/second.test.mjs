@@ -6,7 +6,7 @@ import { existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { PASSWORD, SITE, freePort, openWindow, setUp, startService, tap } from './kit.mjs';
+import { PASSWORD, SITE, freePort, lineTo, openWindow, setUp, startService, tap } from './kit.mjs';
 
 const children = [];
 const folder = mkdtempSync(join(tmpdir(), 'counterclock-second-'));
@@ -63,6 +63,7 @@ const click = async (element) => ask('POST', on(`/element/${element}/click`), {}
 const type = async (element, text) => ask('POST', on(`/element/${element}/value`), { text });
 // Its text as it stands in the page: WebKit's own reading leaves out what might be cut off at the edge.
 const text = async (element) => (await ask('GET', on(`/element/${element}/property/textContent`))).trim();
+const run = (script) => ask('POST', on('/execute/async'), { script, args: [] });
 const go = (url) => ask('POST', on('/url'), { url });
 
 /** Where it is, once it is there. */
@@ -147,5 +148,55 @@ test('WebKitGTK: enrolled, signed in by PIN, a cake out and back', { timeout: 12
   await click(await css('main form button.main'));
   await arrives(/\/s\/shop\/$/);
   assert.match(await text(await css('footer')), /signed in as Noor/);
+  await close();
+});
+
+test('WebKitGTK: network off, three moves, loaded anew, network on: three entries', { timeout: 120_000 }, async () => {
+  const service = await startService({ demo: false });
+  const line = await lineTo(service);
+  const { page, close } = await openWindow();
+  await setUp(service, page);
+  await go(`${line.base}/sign-in?with=password`);
+  await type(await css('input[name=name]'), 'Noor');
+  await type(await css('input[name=password]'), PASSWORD);
+  await click(await css('main form button.main'));
+  await arrives(/\/s\/shop\/$/);
+  await go(`${line.base}/s/${SITE}/new`);
+  await click(await css('input[name=product][value="layer-cake"]'));
+  await click(await css('input[name=place][value="fridge"]'));
+  await click(await css('main button.main'));
+  await arrives(/\/items\//);
+  const [, id] = (await ask('GET', on('/url'))).match(/items\/([^?]+)/);
+  await go(`${line.base}/s/${SITE}/`);
+  const kept = () => run(`const [done] = arguments; const to = navigator.serviceWorker && navigator.serviceWorker.controller;
+    if (!to) return done(null); const { port1, port2 } = new MessageChannel(); port1.onmessage = (e) => done(e.data);
+    to.postMessage({ what: 'show', site: '${SITE}' }, [port2]);`);
+  const until = async (good) => {
+    for (let tries = 0; tries < 200; tries += 1) {
+      const said = await kept();
+      if (said && good(said)) return said;
+      await new Promise((resolve) => { setTimeout(resolve, 100); });
+    }
+    return assert.fail('the worker never said so');
+  };
+  await until(({ kept: k }) => k && k.items.some((i) => i.id === id));
+  await line.cut();
+  for (let n = 1; n <= 3; n += 1) {
+    await click(await css(`#i-${id} form button.main`));
+    await arrives(/no-signal\?put/);
+    await until(({ taps }) => taps.length === n);
+    await css(`#queue li:nth-child(${n})`);
+  }
+  assert.match(await text(await css('#age')), /Figures as of/);
+  await ask('POST', on('/refresh'), {});
+  await css('#queue li:nth-child(3)');
+  await line.mend();
+  await go(`${line.base}/s/${SITE}/`);
+  await until(({ taps }) => taps.length === 0);
+  await page.goto(`${service.base}/s/${SITE}/`);
+  const { entries } = await page.evaluate((address) => fetch(address).then((r) => r.json()), `${service.base}/s/${SITE}/api/items/${id}`);
+  const moves = entries.filter((e) => e.kind === 'move');
+  assert.deepEqual(moves.map((e) => e.place), ['bench', 'fridge', 'bench']);
+  assert.ok(moves.every((e) => /device’s clock read/.test(e.note)));
   await close();
 });
