@@ -60,7 +60,6 @@ pub const PROBLEMS: &[(&str, u16, Text, Text)] = &[
     ("too-large", 413, lang::problem_too_large, lang::problem_too_large_next),
     ("not-json", 415, lang::problem_not_json, lang::problem_not_json_next),
     ("another-person", 409, lang::problem_another_person, lang::problem_another_person_next),
-    ("given-up", 409, lang::problem_given_up, lang::problem_given_up_next),
     ("key-reused", 422, lang::problem_key_reused, lang::problem_key_reused_next),
     ("busy", 503, lang::problem_busy, lang::problem_busy_next),
     ("not-recorded", 503, lang::problem_not_recorded, lang::problem_not_recorded_next),

@@ -249,6 +249,7 @@ export async function screens(service, page) {
     { name: 'round', address: `${service.base}/s/${SITE}/round`, status: 200 },
     { name: 'round-place', address: `${service.base}/s/${SITE}/round/walk-in`, status: 200 },
     { name: 'round-ask', address: `${service.base}/s/${SITE}/round/walk-in?ask=carrot-1,cheese-2`, status: 200 },
+    { name: 'no-signal', address: `${service.base}/s/${SITE}/no-signal`, status: 200 },
     { name: 'decisions', address: `${service.base}/s/${SITE}/decisions`, status: 200 },
     { name: 'cold', address: `${service.base}/s/${SITE}/cold`, status: 200 },
     { name: 'cold-cut', address: `${service.base}/s/${SITE}/cold/cut?place=walk-in&place=order-fridge&at=00:00`, status: 200 },

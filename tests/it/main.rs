@@ -26,3 +26,4 @@ mod routes;
 mod rules;
 mod shop;
 mod store;
+mod taps;

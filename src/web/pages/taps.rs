@@ -111,7 +111,10 @@ pub(super) fn given_up(headers: &HeaderMap, now: Instant) -> bool {
 
 /// The answer to that: nothing is written by it.
 pub(super) fn too_late(path: &str) -> Response {
-    ([("given-up", "1")], problem::page(path, &Problem::of("given-up", lang::problem_given_up()))).into_response()
+    let root = root_of(path);
+    let asked = Asked { root: &root, ..Asked::default() };
+    let page = problem::build(&asked, lang::fault_given_up(), lang::fault_given_up_next(), false);
+    ([("given-up", "1")], html(StatusCode::CONFLICT, &page)).into_response()
 }
 
 /// Takes one, or keeps it beside the ledger. Sent twice it is taken once.

@@ -3,6 +3,7 @@
 use crate::kit::actor::{Actor, Anonymous, Answer};
 use crate::kit::fault;
 use crate::kit::house::{House, t};
+use crate::taps;
 use axum::body::Body;
 use counterclock::web::error::PROBLEMS;
 use serde_json::json;
@@ -35,6 +36,7 @@ async fn every_problem_is_produced(house: House) {
         ("wrong-method", staff.send("DELETE", post, &[], Body::empty()).await),
         ("too-large", staff.send("POST", post, &[json_type], " ".repeat((1 << 20) + 1)).await),
         ("not-json", staff.send("POST", post, &[("content-type", "text/plain")], air.clone()).await),
+        ("another-person", staff.send("POST", "/s/shop/taps", &[json_type], taps::somebody_elses()).await),
         ("key-reused", staff.post_keyed("used", &json!({"kind": "restore", "place": "fridge"})).await),
     ];
     fault::lose_items(&house).await;
