@@ -38,9 +38,8 @@ pub async fn add(conn: &mut Conn, site: &str, u: &Untaken) -> Result<(), StoreEr
     let (at, device_at, received) = (u.happened_at.0, u.device_at.0, u.received_at.0);
     let (form, fields, entries) = (u.form.as_str(), u.fields.as_str(), u.entries.as_str());
     let (code, detail) = (u.code.as_str(), u.detail.as_str());
-    let added = exec!(
-        conn, ADD, site, tap, person, device, item, form, at, device_at, received, fields, entries, code, detail
-    );
+    let added =
+        exec!(conn, ADD, site, tap, person, device, item, form, at, device_at, received, fields, entries, code, detail);
     match added {
         Err(e) if one(conn, site, tap).await?.is_none() => Err(e.into()),
         _ => Ok(()),

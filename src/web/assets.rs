@@ -30,7 +30,11 @@ static ASSETS: LazyLock<[Asset; 15]> = LazyLock::new(|| {
         asset("wall.js", "text/javascript; charset=utf-8", include_str!("../../static/wall.js")),
         asset("signal.js", "text/javascript; charset=utf-8", include_str!("../../static/signal.js")),
         asset("signal.css", "text/css; charset=utf-8", include_str!("../../static/signal.css")),
-        asset("counterclock.webmanifest", "application/manifest+json", include_str!("../../static/counterclock.webmanifest")),
+        asset(
+            "counterclock.webmanifest",
+            "application/manifest+json",
+            include_str!("../../static/counterclock.webmanifest"),
+        ),
         image("icon-180.png", "image/png", include_bytes!("../../static/icon-180.png")),
         image("icon-192.png", "image/png", include_bytes!("../../static/icon-192.png")),
         image("icon-512.png", "image/png", include_bytes!("../../static/icon-512.png")),

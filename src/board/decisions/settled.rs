@@ -19,7 +19,14 @@ fn name(about: &About) -> String {
 fn goes_on(code: &str) -> bool {
     // What wasn't taken came later than it happened: a decision of in between knew nothing of it.
     let still = [
-        "over", "no-return", "not-taken", "unmarked", "label-late", "out-at-closing", "no-reading", "air-above",
+        "over",
+        "no-return",
+        "not-taken",
+        "unmarked",
+        "label-late",
+        "out-at-closing",
+        "no-reading",
+        "air-above",
         "air-silent",
     ];
     still.contains(&code)

@@ -98,6 +98,5 @@ pub(super) async fn worker() -> Response {
     let said: Vec<(String, Value)> = ALL.iter().map(|(l, _)| (l.tag().to_owned(), within(*l, words))).collect();
     let said: serde_json::Map<String, Value> = said.into_iter().collect();
     let text = format!("const SAID = {};\n{}", json!(said), include_str!("../../../static/worker.js"));
-    let head = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), (header::CACHE_CONTROL, "no-cache")];
-    (head, text).into_response()
+    ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8")], text).into_response()
 }

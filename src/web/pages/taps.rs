@@ -291,4 +291,3 @@ pub(super) async fn show(Visitor(reads): Visitor, Path((_, tap)): Path<(String, 
         Err(fault) => problem::answer(uri.path(), &reads.site, &fault),
     }
 }
-
