@@ -90,7 +90,7 @@ async fn taken_at_its_time_and_once(house: House) {
     phone
         .submit("/s/shop/items/tub/move", &fields)
         .await
-        .goes(&phone.submit("/s/shop/items/tub/move", &fields).await.to().to_owned());
+        .goes(phone.submit("/s/shop/items/tub/move", &fields).await.to());
     let mut same = tap(&ada, "tub", "move", "11:59", &[("place", "bench")]);
     same["fields"][0][1] = json!("ffeeddccbbaa99887766554433221100");
     let said = send(&phone, &same).await.ok().json();
