@@ -26,6 +26,8 @@
     const at = (kept.places.find((p) => p.id === field("place")) || {}).name || field("place");
     const other = (kept.items.find((i) => i.id === field("with")) || {}).name || field("with");
     const marked = field("time") || ((kept.items.find((i) => i.id === tap.item) || {}).mark || {}).time || "";
+    const ends = (kept.items.find((i) => i.id === tap.item) || {}).go;
+    if (tap.form === "end" && ends && ends.form === "end") return ends.label;
     return fill(d[tap.form] || tap.form, { place: at, name: other, time: marked, value: field("value") });
   };
   const clock = (tap) => new Date(tap.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
@@ -106,6 +108,7 @@
       written.querySelector("button").textContent = `${fill(words.lead, item.mark)}: ${words.written}`;
     }
     li.querySelector(".typed").action = `${at}/mark`;
+    if (mine.some((t) => t.form === "end")) for (const over of li.querySelectorAll("form, details")) over.remove();
     return li;
   };
 
