@@ -8,7 +8,8 @@
   const fill = (pattern, values) => pattern.replace(/\{(\w+)\}/g, (_, name) => values[name]);
   const key = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
   const span = (ms) => {
-    const minutes = Math.max(0, Math.floor(ms / 60000));
+    // Figures are never called newer than they are.
+    const minutes = Math.max(0, Math.ceil(ms / 60000));
     const h = Math.floor(minutes / 60);
     return h < 1 ? fill(d.m, { m: minutes }) : fill(d.hm, { h, m: String(minutes % 60).padStart(2, "0") });
   };
@@ -42,7 +43,13 @@
   };
   const drop = (n) => worker().postMessage({ what: "drop", n });
 
-  const row = (item, mine, kept, now) => {
+  // What went into it, or how warm it was, the server hasn't counted yet: its time can only be shorter by that.
+  const uncounted = (id) => (tap) => tap.form === "scrapings" ? tap.fields.some(([name, value]) => name === "with" && value === id)
+    : tap.item === id && (tap.form === "coat" || tap.fields.some(([name, value]) => name === "value" && value));
+
+  const row = (item, waiting, kept, now) => {
+    const mine = waiting.filter((t) => t.item === item.id);
+    const shorter = waiting.some(uncounted(item.id));
     const li = document.getElementById("row").content.cloneNode(true).firstElementChild;
     const set = (css, text) => { li.querySelector(css).textContent = text || ""; };
     const at = `${d.board}items/${item.id}`;
@@ -64,7 +71,7 @@
     set(".big", item.big);
     set(".date", item.date);
     const reached = item.by_ms !== null && now >= item.by_ms;
-    set(".left", reached ? d.reached : item.running || went ? d.adrift : item.left);
+    set(".left", reached ? d.reached : shorter ? d.shorter : item.running || went ? d.adrift : item.left);
     set("h3", item.name);
     set(".where", `${called(here)} · ${item.total}`);
     const list = li.querySelector(".waits");
@@ -102,7 +109,7 @@
     joins.querySelector("select").append(new Option("", ""), ...kept.items.filter((i) => i.id !== item.id).map((i) => new Option(i.name, i.id)));
     const written = li.querySelector(".written");
     written.action = `${at}/mark`;
-    if (item.mark) {
+    if (item.mark && !shorter) {
       written.hidden = false;
       written.elements.shown.value = item.mark.shown;
       written.querySelector("button").textContent = `${fill(words.lead, item.mark)}: ${words.written}`;
@@ -147,7 +154,7 @@
     // What is folded open or half filled in stays so.
     const rows = place.querySelector(".rows");
     if (!rows.querySelector("details[open]") && !rows.contains(document.activeElement)) {
-      rows.replaceChildren(...kept.items.map((i) => row(i, waiting.filter((t) => t.item === i.id), kept, now)));
+      rows.replaceChildren(...kept.items.map((i) => row(i, waiting, kept, now)));
       const at = document.getElementById(`i-${asked.get("put") || asked.get("at")}`);
       if (at && !draw.there) at.scrollIntoView({ block: "nearest" });
       draw.there = true;

@@ -1530,6 +1530,7 @@ signal-again = Ask the server again
 signal-put = Kept on this device: { $name }.
 signal-not = No answer from the server. That is not kept to be sent later: nothing was recorded.
 signal-reached = time reached: not to be eaten before somebody has asked
+signal-shorter = may be shorter: what was tapped about it is not counted yet
 signal-move = to { $place }
 signal-seen = seen in { $place }
 signal-held = waits until { $name } signs in here

@@ -1540,6 +1540,7 @@ signal-again = Volver a preguntar al servidor
 signal-put = Guardado en este dispositivo: { $name }.
 signal-not = El servidor no responde. Eso no se guarda para enviarlo después: no se anotó nada.
 signal-reached = hora cumplida: que nadie lo coma sin preguntar antes
+signal-shorter = puede ser menos: lo que se tocó sobre él aún no se cuenta
 signal-move = a { $place }
 signal-seen = visto en { $place }
 signal-held = espera a que { $name } entre aquí

@@ -190,6 +190,9 @@ test('joins and marks wait too, and what cannot wait says so', { timeout: 120_00
   await row(page, id).locator('.typed input[name=time]').fill('23:50');
   await Promise.all([page.waitForEvent('load'), row(page, id).locator('.typed button').click()]);
   assert.equal(await page.locator('#queue li').count(), 3);
+  // What came with the tub isn't counted yet, and no figure without it is offered to be written on the box.
+  assert.match(await row(page, id).locator('.left').innerText(), /may be shorter/);
+  assert.equal(await row(page, id).locator('.written').isVisible(), false);
   for (const scheme of ['light', 'dark']) {
     await page.emulateMedia({ colorScheme: scheme });
     assert.deepEqual(await accessibilityFaults(page), []);
@@ -343,8 +346,12 @@ test('what waits is whose tap it was, whoever signs in meanwhile', { timeout: 12
   await page.locator('#queue li', { hasText: 'waits until' }).waitFor();
   assert.match(await page.locator('#queue li').innerText(), /Ada/);
   // His own go on as ever.
-  await page.goto(`${board}items/${id}`);
-  await page.locator('main .acts').waitFor();
+  await page.goto(`${board}new`);
+  await page.locator('input[name=product]').first().check();
+  await page.locator('input[name=place][value="fridge"]').check();
+  await tap(page, 'Begin');
+  await Promise.all([page.waitForURL(/said=move/), page.locator('main .acts button.main').click()]);
+  assert.equal((await shown(page)).taps.length, 1);
   await enter('Ada', '4711');
   await keeping(page, ({ taps: left }) => left.length === 0);
   const answer = await page.evaluate((address) => fetch(address).then((r) => r.json()), `${board}api/items/${id}`);
