@@ -155,10 +155,10 @@ function browser() {
  * A person's own browser window: `{ page, trouble, close }`. `trouble` gathers what the page said to the console,
  * what it threw, and what could not be loaded; a refusal by the content security policy is among the first.
  */
-export async function openWindow({ size = SIZES[0], scheme = 'light', script = true } = {}) {
+export async function openWindow({ size = SIZES[0], scheme = 'light', script = true, worker = true } = {}) {
   const context = await (await browser()).newContext({
     viewport: size, colorScheme: scheme, javaScriptEnabled: script, reducedMotion: 'reduce',
-    hasTouch: size.width < 1000, acceptDownloads: true,
+    hasTouch: size.width < 1000, acceptDownloads: true, serviceWorkers: worker ? 'allow' : 'block',
   });
   const page = await context.newPage();
   page.setDefaultTimeout(15_000);
@@ -332,12 +332,16 @@ export async function lineTo(service) {
   const port = Number(new URL(service.base).port);
   const open = new Set();
   let hanging = '';
+  let bytes = 0;
   const begin = (at) => new Promise((resolve, reject) => {
     const server = createServer((here) => {
       const there = connect(port, '127.0.0.1');
       for (const [a, b, way] of [[here, there, 'requests'], [there, here, 'answers']]) {
         open.add(a);
-        a.on('data', (d) => { if (hanging !== 'both' && hanging !== way) b.write(d); });
+        a.on('data', (d) => {
+          if (way === 'answers') bytes += d.length;
+          if (hanging !== 'both' && hanging !== way) b.write(d);
+        });
         a.on('error', () => b.destroy());
         a.on('close', () => { open.delete(a); b.destroy(); });
       }
@@ -356,6 +360,8 @@ export async function lineTo(service) {
   return {
     base: `http://127.0.0.1:${own}`,
     cut,
+    /** What has come down the line so far, heads and all. */
+    bytes: () => bytes,
     hang: (way = 'both') => { hanging = way; },
     mend: async () => {
       hanging = '';
