@@ -185,7 +185,7 @@
     let reached = false;
     for (const el of document.querySelectorAll("[data-ms]")) {
       const left = Number(el.dataset.ms) - gone;
-      const text = adrift ? d.adrift : left > 0 ? fill(d.left, { t: span(left) }) : d.asking;
+      const text = adrift ? d.adrift : left > 0 ? fill(el.dataset.left || d.left, { t: span(left) }) : d.asking;
       if (el.textContent !== text) el.textContent = text;
       reached ||= left <= 0;
     }

@@ -3,9 +3,11 @@
 pub mod cold;
 pub mod decisions;
 pub mod due;
+pub mod others;
 pub mod outage;
 pub mod untaken;
 pub mod what_if;
+pub mod working;
 
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
@@ -143,6 +145,11 @@ pub struct Filter {
 }
 
 impl Filter {
+    /// Whether it keeps an open item of that id.
+    pub fn keeps_id(&self, state: &State, id: &Id) -> bool {
+        state.items.get(id).is_some_and(|item| self.keeps(item))
+    }
+
     fn keeps(&self, item: &ledger::Item) -> bool {
         let of = || item.begin().and_then(|(_, b)| b.product.as_ref());
         self.place.as_ref().is_none_or(|p| item.place() == Some(p))
@@ -181,6 +188,10 @@ pub fn page_of(
     let (mut places, mut counts, mut labels) = (Vec::<Place>::new(), [0; 3], [0; 2]);
     for (id, item) in &state.items {
         if item.begin().is_none_or(|(e, _)| e.at > t) || item.end().is_some_and(|e| e.at <= t) || !filter.keeps(item) {
+            continue;
+        }
+        // What is with others has left the shop's board.
+        if wanted == Wanted::Board && others::with_others(state, item) {
             continue;
         }
         let fresh = known.get(id).filter(|(at, b)| *at >= changed(id) && b.from <= t && t < b.steady_until);

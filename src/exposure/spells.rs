@@ -31,6 +31,20 @@ impl Spell {
 }
 
 impl<'a> Fold<'a> {
+    /// Its own stretches in and out of control, one after the other, chill-down time left aside: since when, and whether
+    /// out. The last one lasts.
+    pub fn stretches(&self, id: &'a Id) -> Vec<(Instant, bool)> {
+        let Some(line) = self.line(id) else { return Vec::new() };
+        let mut all: Vec<(Instant, bool)> = Vec::new();
+        for piece in line.pieces.iter().filter(|p| p.from <= self.cut.0 && p.from < p.to) {
+            let out = piece.out && !piece.chilling;
+            if all.last().is_none_or(|last| last.1 != out) {
+                all.push((piece.from, out));
+            }
+        }
+        all
+    }
+
     /// The lines that add up to the item's total at the fold's instant, or at the instant it closed.
     pub fn spells(&self, id: &'a Id) -> Vec<Spell> {
         let Some(item) = self.state.items.get(id) else { return Vec::new() };

@@ -4,6 +4,7 @@ pub mod accesses;
 pub mod codes;
 mod commonest;
 pub mod devices;
+pub mod handovers;
 pub mod hashing;
 pub mod limits;
 pub mod persons;

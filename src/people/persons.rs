@@ -29,7 +29,8 @@ const ERASE: &str = "update person set name = '', sign_in = null, password = nul
 const LANGUAGE: &str = "select language from person where person = $1";
 const SET_LANGUAGE: &str = "update person set language = $2 where person = $1";
 const NAMES: &str = "select p.person, p.name from member m join person p on p.person = m.person where m.site = $1
-    union all select token, name from token where site in ($1, $2)";
+    union all select token, name from token where site in ($1, $2)
+    union all select link, name from handover where site = $1 and name <> ''";
 const MANAGERS: &str = "select cast(count(*) as bigint) from member where site = $1 and role = 'manager'
     and disabled_at is null and person <> $2";
 const ANY_MANAGER: &str = "select person from member where role = 'manager'

@@ -1,6 +1,7 @@
 //! What would be: the same ledger, exposure and rules over moves and joins that nobody has made yet. Pure: nothing of a
 //! plan is kept in the ledger.
 
+pub mod kept;
 mod leaving;
 
 use crate::clock::{HOUR_MS, Instant, Zone};

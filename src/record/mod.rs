@@ -3,6 +3,7 @@
 //! on paper ([`mod@print`]). The fourth, JSON Lines, is the ledger's own entries. [`proof`] holds a copy against the ledger.
 
 pub mod account;
+pub mod card;
 pub mod cold;
 pub mod corrected;
 pub mod cover;

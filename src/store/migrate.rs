@@ -3,46 +3,32 @@
 use super::{AnyConn, Db, StoreError, exec, rows};
 use sha2::{Digest, Sha256};
 
-/// Number, name, SQLite's text, PostgreSQL's text. An applied file is never edited.
+/// A migration's number, SQLite's text, PostgreSQL's text.
+macro_rules! migration {
+    ($number:literal, $name:literal) => {
+        (
+            $number,
+            include_str!(concat!("../../migrations/sqlite/", $name, ".sql")),
+            include_str!(concat!("../../migrations/postgres/", $name, ".sql")),
+        )
+    };
+}
+
+/// In order of their numbers. An applied file is never edited.
 const MIGRATIONS: &[(i64, &str, &str)] = &[
-    (
-        1,
-        include_str!("../../migrations/sqlite/0001_ledger.sql"),
-        include_str!("../../migrations/postgres/0001_ledger.sql"),
-    ),
-    (
-        2,
-        include_str!("../../migrations/sqlite/0002_people.sql"),
-        include_str!("../../migrations/postgres/0002_people.sql"),
-    ),
-    (3, include_str!("../../migrations/sqlite/0003_tags.sql"), include_str!("../../migrations/postgres/0003_tags.sql")),
-    (
-        4,
-        include_str!("../../migrations/sqlite/0004_procedure.sql"),
-        include_str!("../../migrations/postgres/0004_procedure.sql"),
-    ),
-    (5, include_str!("../../migrations/sqlite/0005_due.sql"), include_str!("../../migrations/postgres/0005_due.sql")),
-    (6, include_str!("../../migrations/sqlite/0006_cold.sql"), include_str!("../../migrations/postgres/0006_cold.sql")),
-    (
-        7,
-        include_str!("../../migrations/sqlite/0007_access.sql"),
-        include_str!("../../migrations/postgres/0007_access.sql"),
-    ),
-    (
-        8,
-        include_str!("../../migrations/sqlite/0008_clock.sql"),
-        include_str!("../../migrations/postgres/0008_clock.sql"),
-    ),
-    (
-        9,
-        include_str!("../../migrations/sqlite/0009_language.sql"),
-        include_str!("../../migrations/postgres/0009_language.sql"),
-    ),
-    (
-        10,
-        include_str!("../../migrations/sqlite/0010_untaken.sql"),
-        include_str!("../../migrations/postgres/0010_untaken.sql"),
-    ),
+    migration!(1, "0001_ledger"),
+    migration!(2, "0002_people"),
+    migration!(3, "0003_tags"),
+    migration!(4, "0004_procedure"),
+    migration!(5, "0005_due"),
+    migration!(6, "0006_cold"),
+    migration!(7, "0007_access"),
+    migration!(8, "0008_clock"),
+    migration!(9, "0009_language"),
+    migration!(10, "0010_untaken"),
+    migration!(11, "0011_come_back"),
+    migration!(12, "0012_plan"),
+    migration!(13, "0013_handover"),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

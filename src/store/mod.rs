@@ -3,6 +3,7 @@
 pub mod archive;
 pub mod clock;
 pub mod cold;
+pub mod come_back;
 mod deciding;
 pub mod due;
 mod effects;
@@ -10,6 +11,7 @@ pub mod ledger;
 pub mod load;
 mod migrate;
 pub mod oversight;
+pub mod plans;
 pub mod record;
 pub mod untaken;
 pub mod writer;

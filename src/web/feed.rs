@@ -6,6 +6,7 @@
 use super::service::{Fault, Inner, Service};
 use super::timekeeper::Timekeeper;
 use crate::board::due::{Turn, What};
+use crate::clock::{Instant, MINUTE_MS};
 use crate::ledger::Id;
 use crate::store::writer::Shop;
 use crate::store::{StoreError, due, ledger as sql};
@@ -124,6 +125,12 @@ impl Service {
         tokio::spawn(run(Arc::downgrade(&self.0), shop, self.feed(site)));
     }
 
+    /// Tells this server's listeners when an item is meant to be moved next. Like what time brings it has no number.
+    pub(super) fn tell_planned(&self, site: &str, item: &Id, at: Option<Instant>) {
+        let data = json!({"item": item, "planned": at});
+        self.feed(site).tell(0, format!("event: due\ndata: {data}\n\n"));
+    }
+
     /// How often streams say that they are there. Once said, it stays.
     pub fn set_beat(&self, beat: Duration) {
         _ = self.0.feeds.beat.set(beat);
@@ -156,7 +163,8 @@ async fn run(service: Weak<Inner>, shop: Shop, feed: Arc<Feed>) {
     let mut woken = shop.woken();
     let mut look = tokio::time::interval(LOOK);
     look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
-    let mut follower = Follower { shop, feed, told: None, keeper: Timekeeper::default(), well: true };
+    let keeper = Timekeeper::default();
+    let mut follower = Follower { shop, feed, told: None, keeper, looked: None, well: true };
     loop {
         tokio::select! {
             _ = woken.changed() => {}
@@ -177,6 +185,8 @@ struct Follower {
     /// The last entry told of; none before the first look.
     told: Option<u64>,
     keeper: Timekeeper,
+    /// When it was looked for what nobody reported anything of.
+    looked: Option<Instant>,
     well: bool,
 }
 
@@ -214,6 +224,11 @@ impl Follower {
         self.told = Some(at);
         for (subject, turn) in self.keeper.turn(service, &self.shop).await? {
             self.feed.tell(0, timed(&subject, &turn));
+        }
+        let now = service.now();
+        if self.looked.is_none_or(|at| now.since(at).abs() >= MINUTE_MS) {
+            self.looked = Some(now);
+            service.close_unreported(&self.shop).await?;
         }
         Ok(())
     }

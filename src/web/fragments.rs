@@ -5,6 +5,7 @@ use super::service::{Fault, Look, Service};
 use crate::board::cold::{Cold, Proposal};
 use crate::board::decisions::key;
 use crate::board::due::Due;
+use crate::board::working::ComeBacks;
 use crate::board::{Briefs, Filter};
 use crate::clock::{Instant, SECOND_MS};
 use crate::lang::Lang;
@@ -109,6 +110,8 @@ pub struct Seen {
     pub names: Names,
     /// How it stands about the cold of places.
     pub cold: Vec<Cold>,
+    /// When items are meant to be moved next.
+    pub planned: ComeBacks,
 }
 
 type Slot = Arc<Turn<Option<Arc<Fragment>>>>;
@@ -191,7 +194,8 @@ impl Service {
         let decided = self.decided(&site, look.state.head).await?;
         let (leads, names) = (self.leads(&site).await?, self.names(&site).await.unwrap_or_default());
         let (cold, _) = self.cold(&site, &look, &decided).await?;
-        let seen = Seen { look, decided, leads, names, cold };
+        let planned = self.come_backs(&site).await?;
+        let seen = Seen { look, decided, leads, names, cold, planned };
         let (text, until) = render(&seen);
         let look = seen.look;
         self.0.fragments.made.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
@@ -200,6 +204,11 @@ impl Service {
         let f = Arc::new(f);
         *held = Some(f.clone());
         Ok(f)
+    }
+
+    /// Has a shop's renderings made anew: what isn't in the ledger has changed.
+    pub(super) fn forget_fragments(&self, site: &str) {
+        self.0.fragments.slots.lock().unwrap_or_else(|e| e.into_inner()).retain(|key, _| key.site != site);
     }
 
     /// How many renderings were made since the start.

@@ -3,6 +3,7 @@
 #[macro_use]
 mod kit;
 
+mod ahead;
 mod api;
 mod cold;
 mod decisions;

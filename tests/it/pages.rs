@@ -2,6 +2,7 @@
 //! are written there too, for looking at.
 
 use askama::Template;
+use counterclock::board::working::ComeBacks;
 use counterclock::board::{Briefs, List, Wanted, page as board_page};
 use counterclock::clock::Instant;
 use counterclock::evaluate::Reader;
@@ -167,7 +168,7 @@ fn pages() -> Vec<(String, String)> {
     let mut ids: Vec<&Id> = state.items.keys().collect();
     ids.sort();
     for id in ids {
-        let page = item::build(&state, now(), id, &asked(&staff, "../../../")).unwrap();
+        let page = item::build(&state, now(), id, &ComeBacks::new(), &asked(&staff, "../../../")).unwrap();
         pages.push((format!("item-{id}"), page.render().unwrap()));
     }
     pages
@@ -279,7 +280,10 @@ fn a_corrected_entry_stays_readable_with_its_correction_beside_it() {
 #[test]
 fn who_may_only_read_gets_no_forms() {
     let (state, inspector) = (ledger(), actor(Role::Inspector));
-    let html = item::build(&state, now(), &id("tub-1"), &asked(&inspector, "../../../")).unwrap().render().unwrap();
+    let html = item::build(&state, now(), &id("tub-1"), &ComeBacks::new(), &asked(&inspector, "../../../"))
+        .unwrap()
+        .render()
+        .unwrap();
     assert!(select(&Html::parse_document(&html), "main form").is_empty());
     let html = board::build(&state, now(), &list(&state), &asked(&inspector, "../../")).render().unwrap();
     assert!(select(&Html::parse_document(&html), "main form").is_empty());

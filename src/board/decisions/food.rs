@@ -1,9 +1,10 @@
 //! What needs a person about the food itself: over, may not go back, unmarked, and each deviation.
 
 use super::{BACK_MS, Found, Occurrence};
+use crate::board::others::{NOT_REPORTED, with_others};
 use crate::clock::Instant;
 use crate::exposure::Fold;
-use crate::ledger::{About, Id, Item};
+use crate::ledger::{About, Body, Id, Item};
 use crate::record::marking::{Agreement, Marking};
 use crate::rules::{Deviation, Phase, Standing, Verdict, standing};
 
@@ -15,10 +16,11 @@ pub(super) fn matters(fold: &Fold, now: Instant) -> Found {
         if s.state == Phase::Closed && s.as_of < now.plus(-BACK_MS) {
             continue;
         }
-        if s.state != Phase::Closed {
+        // What is with others can't be thrown away or marked here; how it stands is on their page.
+        if s.state != Phase::Closed && !with_others(fold.state(), item) {
             goes_on(fold, &s, &mut found);
         }
-        for d in &s.deviations {
+        for d in s.deviations.iter().filter(|d| d.code != "served-late" || !unreported(item)) {
             let rule = d.rule.clone();
             let entries = said_by(item, d);
             found.push((d.code, Occurrence { rule, entries, ..of(id, &s, d.at) }));
@@ -43,6 +45,15 @@ fn goes_on(fold: &Fold, s: &Standing, found: &mut Found) {
     if let Some(from) = marking.and_then(|m| m.unmarked_from) {
         found.push(("unmarked", of(&s.item, s, from)));
     }
+}
+
+/// Whether it was closed because nobody reported anything: when it was served isn't known.
+fn unreported(item: &Item) -> bool {
+    let said = |e: &std::sync::Arc<crate::ledger::Entry>| {
+        let by_server = e.meta.by.as_ref().is_some_and(|by| by.as_str() == "server");
+        by_server && matches!(&e.body, Body::Close { reason: Some(r), .. } if **r == *NOT_REPORTED)
+    };
+    item.end().is_some_and(said)
 }
 
 /// The entries by which it was done.

@@ -5,6 +5,7 @@ use super::{APART_MS, BURST, BURST_MS, Facts, Found, Occurrence, QUIET_MS};
 use crate::clock::Instant;
 use crate::exposure::controlled;
 use crate::ledger::{About, Body, Entry, Id, Item, State};
+use crate::rules::Use;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -127,7 +128,8 @@ fn closing(state: &State, entries: &[Arc<Entry>], now: Instant, found: &mut Foun
     for (id, item) in state.items.iter().filter(|(_, i)| i.end().is_none() && ruled(i)) {
         for at in &closings {
             let Some(place) = place_at(item, (*at, u64::MAX)) else { continue };
-            if state.places.get(place).is_none_or(|p| controlled(p, *at)) {
+            // With others it stands out as others will.
+            if state.places.get(place).is_none_or(|p| controlled(p, *at) || p.r#use == Use::Away) {
                 continue;
             }
             let (about, place) = (Some(About::Id(id.clone())), Some(place.clone()));

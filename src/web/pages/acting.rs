@@ -141,6 +141,9 @@ fn onward(written: &Written, reads: &Reads, id: &Id, what: &str, path: &str, fie
     if let Some(rack) = fields.get("rack").and_then(Id::new) {
         return format!("{site}racks/{rack}?said={what}");
     }
+    if let Some(order) = fields.get("order").and_then(Id::new) {
+        return format!("{site}orders/{order}");
+    }
     // What is to be printed is shown.
     if what == "mark" && fields.is("how", "printed") {
         return format!("{site}items/{id}/label?{query}");

@@ -5,6 +5,7 @@ use super::rows::{self, For, filter_of, query};
 use super::said::Said;
 use super::visitor::Visitor;
 use super::{Asked, Shell, problem, root_of};
+use crate::board::working::ComeBacks;
 use crate::board::{Filter, List, Wanted, page_of};
 use crate::clock::Instant;
 use crate::lang;
@@ -58,7 +59,17 @@ pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
     let shell = Shell::of(state, now, asked);
     let (decided, names, filter) = (Decided::default(), Names::default(), Filter::default());
     let (board, may_write) = (shell.board(), shell.may_write);
-    let f = For { board, may_write, among: None, filter: &filter, decided: &decided, names: &names, cold: &[] };
+    let planned = ComeBacks::new();
+    let f = For {
+        board,
+        may_write,
+        among: None,
+        filter: &filter,
+        decided: &decided,
+        names: &names,
+        cold: &[],
+        planned: &planned,
+    };
     let rows = rows::build(state, now, list, &f).render().unwrap_or_default();
     let live = Live::shop(&shell, state.head).fragment(&shell.board(), "board", "").to_string();
     Board {
@@ -94,7 +105,8 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         let list = page_of(&briefs, &look.state, changed, look.now, (Wanted::Board, &k.filter), None, limit);
         let among = (k.view == View::Among).then_some(k.site.as_str());
         let (may_write, filter, cold) = (k.may_write, &k.filter, &seen.cold[..]);
-        let f = For { board: board.clone(), may_write, among, filter, decided, names, cold };
+        let planned = &seen.planned;
+        let f = For { board: board.clone(), may_write, among, filter, decided, names, cold, planned };
         let rows = rows::build(&look.state, look.now, &list, &f);
         (rows.render().unwrap_or_default(), rows.until())
     };

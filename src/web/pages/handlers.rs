@@ -5,9 +5,9 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, access, acts, board, boards, check_record, cold, day, decisions, devices, enrol, inspect, item,
-    known, label, label_check, labels, new_item, people, problem, procedure, racking, record, root_of, rounds,
-    scanning, session, set_up, shop, signal, tagging, taps, tying, wall,
+    Asked, Notice, access, acts, away, board, boards, check_record, cold, day, decisions, devices, enrol, inspect,
+    item, known, label, label_check, labels, new_item, people, plan, problem, procedure, racking, record, root_of,
+    rounds, scanning, session, set_up, shop, signal, tagging, taps, tying, wall, working,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -65,6 +65,7 @@ routes! {
     "/s/{site}/racks/{rack}/labels.pdf" get labels::rack;
     "/s/{site}/sheets/{sheet}/tags.pdf" get labels::tags;
     "/s/{site}/items/{item}/known" post known::say;
+    "/s/{site}/items/{item}/come-back" post working::plan;
     "/s/{site}/items/{item}/label-check" get label_check::show;
     "/s/{site}/people" get people::show, post people::add;
     "/s/{site}/people/{person}/{what}" post people::change;
@@ -90,6 +91,15 @@ routes! {
     "/s/{site}/probes/{probe}/revoke" post cold::probes::revoke;
     "/s/{site}/round" get rounds::choose;
     "/s/{site}/round/{place}" get rounds::show, post rounds::seen;
+    "/s/{site}/items/{item}/hand-over" get away::hand::show, post away::hand::over;
+    "/s/{site}/items/{item}/card" get away::card::show;
+    "/s/{site}/away" get away::show;
+    "/s/{site}/away/{link}/revoke" post away::revoke;
+    "/h/{code}" get away::venue::show, post away::venue::say;
+    "/s/{site}/ahead" get plan::ahead::show;
+    "/s/{site}/plan" get plan::order::show_new, post plan::order::keep;
+    "/s/{site}/orders/{order}" get plan::order::show;
+    "/s/{site}/orders/{order}/{what}" post plan::order::act;
     "/t/{tag}" get tagging::open;
     "/s/{site}/scan" get scanning::scan;
     "/s/{site}/tags" get tagging::sheets, post tagging::make;
@@ -192,7 +202,9 @@ pub(super) async fn item_page(
 ) -> Response {
     let (root, key) = (root_of(path), new_key());
     let asked = asked(reads, &root, &key, notice).await;
-    match item::build(&look.state, look.now, id, &asked) {
+    // No page waits for a hint.
+    let planned = reads.service().come_backs(&reads.site).await.unwrap_or_default();
+    match item::build(&look.state, look.now, id, &planned, &asked) {
         Some(page) => html(status, &page),
         None => problem::answer(path, &reads.site, &NO_ITEM),
     }

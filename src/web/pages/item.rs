@@ -4,7 +4,9 @@ use super::live::Live;
 use super::log::{self, Line};
 use super::mark::{self, Marked};
 use super::tile::Tile;
+use super::working::{self, Hint};
 use super::{Asked, Choice, Shell, moves, name_of, place_name, rule_name, undo, words};
+use crate::board::working::ComeBacks;
 use crate::clock::Instant;
 use crate::exposure::{Fold, Spell};
 use crate::lang;
@@ -22,6 +24,10 @@ pub struct ItemPage {
     tile: Tile,
     closed: Option<String>,
     why: Vec<String>,
+    /// How it is to work with.
+    hints: Vec<Hint>,
+    /// When it may be planned to be moved next.
+    plan: Option<working::Offer>,
     decides: Option<String>,
     deviations: Vec<String>,
     use_by: Option<String>,
@@ -60,7 +66,7 @@ pub(super) struct RuleView {
 }
 
 /// Builds it; `None` if there is no such item.
-pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<ItemPage> {
+pub fn build(state: &State, now: Instant, id: &Id, planned: &ComeBacks, asked: &Asked) -> Option<ItemPage> {
     let show = Show::of(state, now);
     let fold = Fold::new(state, now, show.zone);
     let (id, item) = state.items.get_key_value(id)?;
@@ -77,6 +83,8 @@ pub fn build(state: &State, now: Instant, id: &Id, asked: &Asked) -> Option<Item
         closed: (!open).then(|| ending(show, item)),
         why: why(show, &fold, id, s),
         decides: decides(show, state, &rules, s),
+        hints: working::hints(&fold, id, &tile, show, planned),
+        plan: working::offer(state, show, id, planned, false),
         deviations: s.deviations.iter().map(|d| words::deviation(show, state, d)).collect(),
         use_by: s.use_by.as_deref().filter(|_| s.verdict != Verdict::Discard).map(|d| show.date_of(d)),
         made_from: made_from(state, item),
@@ -109,6 +117,7 @@ fn tasks(s: &Standing) -> Vec<(&'static str, &'static str)> {
         ("split", lang::split_title()),
         ("scrapings", lang::scrapings_title()),
         ("mix", lang::mix_title()),
+        ("hand-over", lang::hand_title()),
         ("earlier", lang::earlier_title()),
         ("plan", lang::plan_title()),
     ];

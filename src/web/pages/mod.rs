@@ -3,6 +3,7 @@
 mod access;
 mod acting;
 mod acts;
+mod away;
 pub mod board;
 mod boards;
 mod check_record;
@@ -64,6 +65,7 @@ pub mod visitor;
 mod wall;
 mod was_out;
 mod words;
+mod working;
 
 pub use handlers::{ROUTES, routes};
 
@@ -111,6 +113,8 @@ pub struct Notice {
     pub offers: Vec<Offer>,
     /// What has just gone out and is to be marked.
     pub mark: Option<mark::Offer>,
+    /// What has just come somewhere and may be planned to be moved on.
+    pub plan: Option<working::Offer>,
 }
 
 /// A way on from a notice.

@@ -1,8 +1,9 @@
 //! Where an item may go next, the likeliest place first.
 
+pub(super) use crate::board::working::since;
 use crate::clock::Instant;
 pub(super) use crate::exposure::controlled;
-use crate::ledger::{Control, Entry, Id, Item, Place, State};
+use crate::ledger::{Control, Id, Item, Place, State};
 use crate::rules::Use;
 use std::sync::Arc;
 
@@ -20,9 +21,4 @@ pub(super) fn places(state: &State, item: &Item, here: &Id, to_cold: bool, now: 
         (controlled(p, now) != to_cold, last, usual, p.seq)
     });
     places
-}
-
-/// The entry that brought it where it is.
-pub(super) fn since(item: &Item) -> Option<&Arc<Entry>> {
-    item.truth.iter().rev().find(|e| e.goes_to().is_some())
 }

@@ -2,8 +2,11 @@
 
 use super::cold::words::{self, Says};
 use super::tile::Tile;
+use super::working::{Hint, hints};
 use crate::board::cold::Cold;
 use crate::board::due::{Due, calls};
+use crate::board::others::with_others;
+use crate::board::working::{self, ComeBacks};
 use crate::board::{Filter, List};
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;
@@ -14,6 +17,7 @@ use crate::rules::{Phase, Verdict};
 use crate::web::fragments::Decided;
 use crate::web::show::Show;
 use askama::Template;
+use std::collections::BTreeSet;
 
 /// The rows and what stands around them.
 #[derive(Template)]
@@ -33,6 +37,8 @@ pub struct Rows {
     counts: String,
     /// How many labels are wrong or missing.
     labels: Option<String>,
+    /// How much is with others.
+    others: Option<String>,
     more: Option<String>,
     places: Vec<(String, String, bool)>,
     products: Vec<(String, String, bool)>,
@@ -58,7 +64,7 @@ pub(super) fn until(tile: &Tile, now: Instant) -> Instant {
 struct Group {
     id: &'static str,
     title: &'static str,
-    tiles: Vec<(Tile, Known)>,
+    tiles: Vec<(Tile, Known, Vec<Hint>)>,
 }
 
 /// Whether somebody has acted on what is over.
@@ -87,6 +93,8 @@ pub struct For<'a> {
     pub names: &'a Names,
     /// How it stands about the cold of places.
     pub cold: &'a [Cold],
+    /// When items are meant to be moved next.
+    pub planned: &'a ComeBacks,
 }
 
 /// A filter as an address has it: `place=bench&product=carrot-cake`; nothing for none.
@@ -114,35 +122,45 @@ pub fn build(state: &State, now: Instant, list: &List, f: &For) -> Rows {
     let show = Show::of(state, now);
     let fold = Fold::new(state, now, show.zone);
     let ids = list.standings.iter().filter_map(|s| state.items.get_key_value(&s.item));
-    let tiles: Vec<Tile> = ids.filter_map(|(id, _)| Tile::of(&fold, id, show, false)).collect();
+    let listed: Vec<&Id> = list.standings.iter().map(|s| &s.item).collect();
+    // What was to be moved by now is shown, however late in the list it stands.
+    let late = working::overdue(state, f.planned, now);
+    let late: BTreeSet<&Id> = late.iter().filter(|id| f.filter.keeps_id(state, id)).collect();
+    let beyond = late.iter().filter(|id| !listed.contains(id)).filter_map(|id| state.items.get_key_value(*id));
+    let tiles: Vec<Tile> = ids.chain(beyond).filter_map(|(id, _)| Tile::of(&fold, id, show, false)).collect();
     let [out, cold, frozen] = list.counts.map(|n| n.to_string());
     let shown = tiles.len();
     let until = tiles.iter().map(|t| until(t, now)).min().unwrap_or(Instant::FAR);
     let until = until.min(words::until(f.cold));
-    let [late, unmarked] = list.labels.map(|n| n as i64);
-    let labels = [(late > 0).then(|| lang::board_late(late)), (unmarked > 0).then(|| lang::board_unmarked(unmarked))];
+    let [wrong, unmarked] = list.labels.map(|n| n as i64);
+    let labels = [(wrong > 0).then(|| lang::board_late(wrong)), (unmarked > 0).then(|| lang::board_unmarked(unmarked))];
     let labels: Vec<String> = labels.into_iter().flatten().collect();
     let mut groups = [
         Group { id: "act", title: lang::group_act(), tiles: Vec::new() },
         Group { id: "known", title: lang::group_known(), tiles: Vec::new() },
         Group { id: "labels", title: lang::group_labels(), tiles: Vec::new() },
+        Group { id: "planned", title: lang::group_planned(), tiles: Vec::new() },
         Group { id: "out", title: lang::group_out(), tiles: Vec::new() },
         Group { id: "cold", title: lang::group_cold(), tiles: Vec::new() },
         Group { id: "frozen", title: lang::group_frozen(), tiles: Vec::new() },
     ];
     for tile in tiles {
-        let late = tile.label.as_ref().is_some_and(|l| l.class == "late");
+        let mislabelled = tile.label.as_ref().is_some_and(|l| l.class == "late");
         let known = known(&tile, show, f);
         let at = match (tile.standing.verdict, tile.standing.state, &known) {
-            (Verdict::Within, _, _) if late => 2,
-            (Verdict::Within, Phase::Out, _) => 3,
-            (Verdict::Within, Phase::Cold, _) => 4,
-            (Verdict::Within, _, _) => 5,
+            (Verdict::Within, _, _) if mislabelled => 2,
+            (Verdict::Within, _, _) if late.contains(&tile.id) => 3,
+            (Verdict::Within, Phase::Out, _) => 4,
+            (Verdict::Within, Phase::Cold, _) => 5,
+            (Verdict::Within, _, _) => 6,
             (_, _, Known::By(_)) => 1,
             _ => 0,
         };
-        groups[at].tiles.push((tile, known));
+        let Some((id, _)) = state.items.get_key_value(&tile.id) else { continue };
+        let hints = hints(&fold, id, &tile, show, f.planned);
+        groups[at].tiles.push((tile, known, hints));
     }
+    let others = state.items.values().filter(|item| with_others(state, item)).count() as i64;
     let today = show.zone.day(now);
     let name = |id: &Option<Id>, of: &dyn Fn(&Id) -> Option<String>| {
         id.as_ref().map(|id| of(id).unwrap_or_else(|| id.to_string()))
@@ -166,6 +184,7 @@ pub fn build(state: &State, now: Instant, list: &List, f: &For) -> Rows {
         groups: groups.into_iter().filter(|g| !g.tiles.is_empty()).collect(),
         counts: lang::board_counts(&cold, &frozen, &out),
         labels: (!labels.is_empty()).then(|| labels.join(", ")),
+        others: (others > 0).then(|| lang::board_others(others)),
         more: list.last.as_ref().map(|_| lang::board_more(&(list.counts.iter().sum::<usize>() - shown).to_string())),
         places: by_place
             .map(|to| {

@@ -1,7 +1,8 @@
 //! What an address says just happened, and what is said where somebody else was quicker.
 
 use super::task::{self, Ctx};
-use super::{Notice, Offer, log, mark, name_of, place_name, undo, words};
+use super::{Notice, Offer, log, mark, name_of, place_name, undo, words, working};
+use crate::board::working::ComeBacks;
 use crate::clock::{Instant, SECOND_MS};
 use crate::lang;
 use crate::ledger::{Body, Entry, Id, Item, State};
@@ -92,7 +93,9 @@ impl Said {
         let standing = self.item().filter(|_| went).and_then(|id| task::standing(state, show, &id));
         let out = standing.filter(|s| s.state == Phase::Out);
         let offer = out.and_then(|s| mark::offer(show, &s, &Marking::of(state, &s)?));
-        Notice { mark: offer.map(|o| mark::Offer { to_board: true, ..o }), ..notice }
+        let plan =
+            self.item().filter(|_| went).and_then(|id| working::offer(state, show, &id, &ComeBacks::new(), true));
+        Notice { mark: offer.map(|o| mark::Offer { to_board: true, ..o }), plan, ..notice }
     }
 
     /// What one touch takes back: only what stands as it was written, and was written just now.
@@ -138,5 +141,5 @@ fn told(c: &Ctx, e: &Entry) -> Notice {
     };
     offers.push(Offer { what: "earlier", label: lang::earlier_title() });
     let next = lang::meanwhile_next().to_owned();
-    Notice { bad: true, text, next, undo: None, about: Some(c.id.clone()), offers, mark: None }
+    Notice { bad: true, text, next, undo: None, about: Some(c.id.clone()), offers, mark: None, plan: None }
 }

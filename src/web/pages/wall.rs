@@ -5,6 +5,7 @@ use super::live::Live;
 use super::rows::{filter_of, query, said};
 use super::tile::Tile;
 use super::visitor::Visitor;
+use super::working::{Hint, hints};
 use super::{Shell, problem, root_of};
 use crate::board::due::calls;
 use crate::board::{Filter, Wanted, page_of};
@@ -47,7 +48,7 @@ struct Rows {
     only: Option<String>,
     /// Places that have failed, or may have.
     cold: Vec<Says>,
-    tiles: Vec<(Tile, Call)>,
+    tiles: Vec<(Tile, Call, Vec<Hint>)>,
     more: Option<String>,
 }
 
@@ -78,10 +79,11 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         let tiles = ids.filter_map(|(id, _)| {
             let tile = Tile::of(&fold, id, fold_zone, false)?;
             let call = call(&tile, leads, fold_zone, decided, names);
-            Some((tile, call))
+            let hints = hints(&fold, id, &tile, fold_zone, &seen.planned);
+            Some((tile, call, hints))
         });
         let [out, cold, frozen] = list.counts.map(|n| n.to_string());
-        let tiles: Vec<(Tile, Call)> = tiles.collect();
+        let tiles: Vec<(Tile, Call, Vec<Hint>)> = tiles.collect();
         let others = list.counts.iter().sum::<usize>() - tiles.len();
         let rows = Rows {
             board: board.clone(),
@@ -96,7 +98,7 @@ pub(super) async fn shared(reads: &Reads, key: Key, at_once: bool) -> Result<Arc
         // A lead time begins between entries too.
         let ahead = list.standings.iter().flat_map(|s| crate::board::due::ahead(s, leads)).map(|d| d.at);
         let next = ahead.filter(|at| *at > look.now).min().unwrap_or(Instant::FAR);
-        let until = rows.tiles.iter().map(|(t, _)| super::rows::until(t, look.now)).fold(next, Instant::min);
+        let until = rows.tiles.iter().map(|(t, ..)| super::rows::until(t, look.now)).fold(next, Instant::min);
         let until = until.min(words::until(&seen.cold));
         (rows.render().unwrap_or_default(), until)
     };

@@ -1,0 +1,15 @@
+-- Addresses that show one item to whoever has it now, without signing in, and perhaps let them say where it stands.
+
+create table handover (
+  site text not null references site (site),
+  link text not null,             -- stands for whoever uses it: the `by` of what they record
+  item text not null,
+  code text not null unique,      -- hashed
+  name text not null,             -- who has it, as the shop calls them; may be empty
+  writes integer not null,        -- 1: they may record where it stands
+  made_by text not null,
+  made_at integer not null,
+  until_at integer not null,
+  revoked_at integer,
+  primary key (site, link)
+) strict, without rowid;

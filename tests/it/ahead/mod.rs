@@ -1,0 +1,5 @@
+//! Ahead and away: working windows, plans that are kept, what comes within the hour.
+
+mod away;
+mod orders;
+mod working;
