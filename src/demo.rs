@@ -17,6 +17,13 @@ pub const NEAREST: &str = "gateau-1";
 /// How many minutes [`NEAREST`] has left.
 pub const MINUTES_LEFT: i64 = 12;
 
+/// What is with others.
+pub const WITH_OTHERS: &str = "raspberry-1";
+/// Since how many minutes.
+pub const HANDED_MINUTES: i64 = 25;
+/// The cake that an order is planned for.
+pub const PLANNED: &str = "carrot-1";
+
 /// The version of the written procedure that is approved on the first day.
 pub const PROCEDURE: &str = "procedure-1";
 

@@ -1,16 +1,19 @@
 //! Fills an empty database with the demo's two days, through the same door as everything else.
 
-use crate::clock::{Clock, HOUR_MS, Instant, Zone};
+use crate::board::working::{ComeBack, since};
+use crate::clock::{Clock, HOUR_MS, Instant, MINUTE_MS, Zone};
 use crate::demo;
 use crate::demo::loggers::LOGGERS;
 use crate::items::{Tied, sql as held};
 use crate::ledger::{ByHow, From, Id, parse};
 use crate::people::{Actor, Role, hashing, persons};
+use crate::plan::kept::Kept;
 use crate::record::procedure::{self, sql as papers};
-use crate::store::{Db, ledger as sql};
+use crate::store::{Db, come_back, ledger as sql, plans};
 use crate::web::error::Problem;
 use crate::web::procedures::Procedures;
 use crate::web::service::{FIRST_SITE, Fault, Service};
+use serde_json::json;
 use std::collections::HashMap;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
@@ -50,7 +53,7 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
         hand.store(ms, Ordering::SeqCst);
         if entry["what"] == demo::PROCEDURE {
             let hash = first_version(&service, (&manager, recorded_at), zone).await.map_err(told)?;
-            entry["reference"] = serde_json::json!(procedure::reference(&hash));
+            entry["reference"] = json!(procedure::reference(&hash));
             approved = recorded_at;
         }
         let text = entry.to_string();
@@ -73,7 +76,30 @@ pub async fn fill(db: &Db, zone: Zone) -> Result<(), String> {
     }
     let now = Clock::System.now();
     read(db, &manager, approved, zone).await.map_err(said)?;
-    tag(db, (&manager, now)).await.map_err(said)
+    tag(db, (&manager, now)).await.map_err(said)?;
+    ahead(&service, (&manager, now)).await.map_err(told)
+}
+
+/// An order planned for the evening, and the gateau that is meant to go back soon.
+async fn ahead(service: &Service, (manager, now): (&Id, Instant)) -> Result<(), Fault> {
+    let look = service.look(FIRST_SITE, &[]).await?;
+    let (Some(cake), Some(nearest), Some(plan)) = (Id::new(demo::PLANNED), Id::new(demo::NEAREST), Id::new("pl-demo"))
+    else {
+        return Ok(());
+    };
+    let minutes = |n: i64| now.plus(n * MINUTE_MS);
+    let moved = |at: Instant, place: &str| json!({"kind": "move", "at": at, "item": cake, "place": place});
+    let steps = vec![moved(minutes(200), "van"), moved(minutes(210), "hall")];
+    let (name, serve_at, head) = (String::from("Anniversary, order 44"), minutes(220), look.state.head);
+    let kept = Kept { plan, name, item: Some(cake.clone()), steps, serve_at, head };
+    let mut conn = service.db().writer().await?;
+    plans::add(&mut conn, FIRST_SITE, &kept, manager.as_str(), now).await?;
+    let brought = look.state.items.get(&nearest).and_then(|item| Some(since(item)?.meta.seq));
+    if let Some(entry) = brought {
+        let plan = ComeBack { entry, at: now.plus(8 * MINUTE_MS) };
+        come_back::put(&mut conn, FIRST_SITE, &nearest, &plan, (manager.as_str(), now, now)).await?;
+    }
+    Ok(())
 }
 
 /// Makes a logger's token, when it first says something; who it is. Nobody keeps the token.

@@ -1,7 +1,7 @@
 //! At the counter and away: what is shown, sold, served, marked wrong, entered late, forgotten or thrown away.
 
 use super::diary::Diary;
-use super::{MINUTES_LEFT, NEAREST};
+use super::{HANDED_MINUTES, MINUTES_LEFT, NEAREST, WITH_OTHERS};
 use crate::clock::{HOUR_MS, MINUTE_MS};
 use serde_json::json;
 
@@ -161,4 +161,9 @@ pub fn away(d: &mut Diary) {
     d.item((2, 10, 0), "tasting-2", "Tasting plate 2", "bench", "gateau", &[]);
     d.go((2, 10, 15), "tasting-2", "counter");
     d.close((2, 11, 0), "tasting-2", "served");
+
+    d.item((2, 7, 15), WITH_OTHERS, "Raspberry gateau", "bench", "gateau", &[]);
+    d.go((2, 7, 40), WITH_OTHERS, "order-fridge");
+    let handed = d.now().plus(-HANDED_MINUTES * MINUTE_MS);
+    d.put_at(handed, json!({"kind": "move", "item": WITH_OTHERS, "place": "hall"})).note("Order 31");
 }

@@ -103,7 +103,7 @@ pub struct Around<'a> {
 }
 
 /// Text that a spreadsheet would run as a formula gets an apostrophe before it.
-fn guard(text: &str) -> String {
+pub(super) fn guard(text: &str) -> String {
     match text.chars().next() {
         Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
         _ => text.to_owned(),
@@ -111,13 +111,13 @@ fn guard(text: &str) -> String {
 }
 
 /// Minutes with two decimals, never rounded down: time used isn't made less.
-fn minutes(ms: i64) -> String {
+pub(super) fn minutes(ms: i64) -> String {
     let hundredths = (ms * 100).div_euclid(60_000) + i64::from((ms * 100).rem_euclid(60_000) > 0);
     format!("{}.{:02}", hundredths / 100, hundredths % 100)
 }
 
 /// Local time with offset, to the millisecond.
-fn local(zone: Zone, t: Instant) -> String {
+pub(super) fn local(zone: Zone, t: Instant) -> String {
     let l = zone.local(t);
     let (h, m, _) = l.offset().as_hms();
     let sign = if l.offset().is_negative() { '-' } else { '+' };
@@ -332,11 +332,11 @@ fn degrees(t: Temperature) -> [String; 2] {
     [t.value(), format!("{:?}", t.unit)]
 }
 
-fn word<T: serde::Serialize>(value: &T) -> String {
+pub(super) fn word<T: serde::Serialize>(value: &T) -> String {
     serde_json::to_value(value).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
 }
 
-fn ended(how: CloseAs) -> String {
+pub(super) fn ended(how: CloseAs) -> String {
     word(&how)
 }
 

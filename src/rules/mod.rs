@@ -6,6 +6,7 @@ mod clause;
 mod late;
 pub mod regions;
 mod standing;
+pub mod trial;
 
 pub use build::{RuleParts, parse_duration};
 pub use clause::*;

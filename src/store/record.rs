@@ -30,6 +30,8 @@ const ITEMS: &str = "select i.item, i.begun_at, i.closed_at from item i
     and ($5 = '' or exists (select 1 from entry e where e.site = i.site and e.item = i.item
         and e.kind in ('item', 'move', 'correct') and replace(e.line, $5, '') <> e.line))
     order by i.begun_at, i.item";
+const OF_LOT: &str = "select distinct item from entry where site = $1 and kind in ('item', 'correct')
+    and item is not null and replace(line, $2, '') <> line";
 const BEGUN: &str = "select begun_at from item where site = $1 and item = $2";
 const MADE_FROM: &str = "with recursive made (item) as (
     select child from made_from where site = $1 and parent = $2
@@ -115,6 +117,23 @@ pub async fn items(conn: &mut Conn, site: &str, dates: &Dates, filter: &Filter) 
         let made: HashSet<String> =
             rows!(conn, (String,), MADE_FROM, site, id.as_str())?.into_iter().map(|r| r.0).collect();
         found.retain(|c| c.item == *id || made.contains(c.item.as_str()));
+    }
+    Ok(found)
+}
+
+/// The items of a lot, as it was written or as it reads now, and whatever was ever said to be made from them.
+pub async fn of_lot(conn: &mut Conn, site: &str, lot: &str) -> Result<BTreeSet<Id>, StoreError> {
+    // As it stands in a line.
+    let part = format!("\"lot\":{}", serde_json::Value::from(lot));
+    let mut todo: Vec<String> = rows!(conn, (String,), OF_LOT, site, &part)?.into_iter().map(|r| r.0).collect();
+    let mut found = BTreeSet::new();
+    while let Some(item) = todo.pop() {
+        if let Some(id) = Id::new(&item)
+            && found.insert(id)
+        {
+            let made = rows!(conn, (String,), MADE_FROM, site, item.as_str())?;
+            found.extend(made.iter().filter_map(|r| Id::new(&r.0)));
+        }
     }
     Ok(found)
 }

@@ -19,7 +19,7 @@ use crate::store::clock::{self, What};
 use crate::store::cold::watched;
 use crate::store::record::{self as sql, Chosen, Dates, Filter};
 use crate::store::{Lines, StoreError, ledger, load, oversight};
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// Items folded at once.
@@ -111,6 +111,12 @@ fn date(name: &str, text: &Option<String>) -> Result<Option<i64>, Problem> {
 }
 
 impl Reads {
+    /// The items of a lot and whatever was made from them.
+    pub async fn of_lot(&self, lot: &str) -> Result<BTreeSet<Id>, Problem> {
+        let mut conn = self.service().db().reader().await?;
+        Ok(sql::of_lot(&mut conn, &self.site, lot).await?)
+    }
+
     /// Opens the record that is asked for. What names nothing, or says what can't be, is told in a sentence.
     pub async fn record(&self, asks: &Asks) -> Result<Opened, Problem> {
         let site = self.site.as_str();

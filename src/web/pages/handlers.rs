@@ -5,9 +5,9 @@ use super::forms::Fields;
 use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
-    Asked, Notice, access, acts, away, board, boards, check_record, cold, day, decisions, devices, enrol, inspect,
-    item, known, label, label_check, labels, new_item, people, plan, problem, procedure, racking, record, root_of,
-    rounds, scanning, session, set_up, shop, signal, tagging, taps, tying, wall, working,
+    Asked, Notice, access, acts, away, board, boards, check_record, cold, day, decisions, devices, enrol, history,
+    inspect, item, known, label, label_check, labels, new_item, people, plan, problem, procedure, racking, recall,
+    record, root_of, rounds, rules, scanning, session, set_up, shop, signal, tagging, taps, tying, wall, working,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -96,6 +96,12 @@ routes! {
     "/s/{site}/away" get away::show;
     "/s/{site}/away/{link}/revoke" post away::revoke;
     "/h/{code}" get away::venue::show, post away::venue::say;
+    "/s/{site}/history" get history::show;
+    "/s/{site}/recall" get recall::show;
+    "/s/{site}/recall.csv" get recall::file;
+    "/s/{site}/rules" get rules::show;
+    "/s/{site}/rules/own" get rules::own;
+    "/s/{site}/rules/{what}" post rules::act;
     "/s/{site}/ahead" get plan::ahead::show;
     "/s/{site}/plan" get plan::order::show_new, post plan::order::keep;
     "/s/{site}/orders/{order}" get plan::order::show;

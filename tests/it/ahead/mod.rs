@@ -1,5 +1,7 @@
 //! Ahead and away: working windows, plans that are kept, what comes within the hour.
 
 mod away;
+mod history;
 mod orders;
+mod own_rules;
 mod working;
