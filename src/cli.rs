@@ -1,15 +1,14 @@
 //! One function a command.
 
 mod checks;
+mod serve;
 
 use crate::clock::{Clock, Instant, Zone};
 use crate::evaluate::Options;
-use crate::fill;
 use crate::ledger::Id;
 use crate::people::{Role, tokens};
 use crate::rules::book;
 use crate::store::Db;
-use crate::web;
 use crate::web::service::{FIRST_SITE, Service};
 use clap::{Parser, Subcommand};
 use std::io::Write;
@@ -44,7 +43,7 @@ enum Command {
     /// Prints the built-in rule book with its sources.
     Rules,
     /// Runs the service.
-    Serve(Serve),
+    Serve(serve::Serve),
     /// Checks a database: the chain, the rows worked out from it, the invariants. Fails if one is broken.
     Check {
         #[command(flatten)]
@@ -96,41 +95,6 @@ struct DbUrl {
     url: String,
 }
 
-#[derive(clap::Args)]
-struct Serve {
-    /// The address to listen on.
-    #[arg(long, default_value = "127.0.0.1:8080")]
-    listen: std::net::SocketAddr,
-    #[command(flatten)]
-    db: DbUrl,
-    /// Fills an empty database with an invented bakery's two days and prints an address that signs in.
-    #[arg(long)]
-    demo: bool,
-    /// The address at which phones reach the service, like `https://clock.example/`; printed codes lead there.
-    #[arg(long, env = "COUNTERCLOCK_ADDRESS", value_parser = web_address)]
-    address: Option<String>,
-    /// The certificate (PEM, with those between it and its authority) to speak TLS with; `certificate` makes one.
-    #[arg(long, requires = "tls_key", value_name = "FILE")]
-    tls_cert: Option<PathBuf>,
-    /// Its key (PEM).
-    #[arg(long, requires = "tls_cert", value_name = "FILE")]
-    tls_key: Option<PathBuf>,
-    /// Where phones are offered the shop's own authority, over plain http: `/trust` and nothing else.
-    #[arg(long, requires = "authority", value_name = "ADDRESS")]
-    trust_listen: Option<std::net::SocketAddr>,
-    /// That authority's certificate (PEM).
-    #[arg(long, requires = "trust_listen", value_name = "FILE")]
-    authority: Option<PathBuf>,
-    /// A proxy that requests come through, or its network, like 10.0.0.0/8; several with commas. What it says of where a
-    /// request came from (`X-Forwarded-For`) counts, and nobody else's word does.
-    #[arg(long, env = "COUNTERCLOCK_TRUSTED_PROXIES", value_delimiter = ',', value_name = "ADDRESS")]
-    trusted_proxies: Vec<web::proxies::Network>,
-    /// Makes the first site at once, in this IANA time zone, which never changes after. Without it an empty database
-    /// is set up in the browser, at an address that is printed.
-    #[arg(long, value_parser = zone)]
-    site_zone: Option<Zone>,
-}
-
 #[derive(Subcommand)]
 enum TokenCommand {
     /// Makes a bearer token and prints it alone on one line; it cannot be shown again.
@@ -180,21 +144,12 @@ fn zone(text: &str) -> Result<Zone, String> {
     Zone::named(text).ok_or_else(|| String::from("give an IANA time zone, like Europe/London"))
 }
 
-fn web_address(text: &str) -> Result<String, String> {
-    let plain = |rest: &str| !rest.is_empty() && rest.len() <= 200 && rest.bytes().all(|b| b.is_ascii_graphic());
-    let rest = text.strip_prefix("https://").or(text.strip_prefix("http://"));
-    match rest.filter(|rest| plain(rest) && !rest.contains(['?', '#'])) {
-        Some(_) => Ok(text.to_owned()),
-        None => Err(String::from("give a web address, like https://clock.example/ or http://192.0.2.7:8080/")),
-    }
-}
-
 /// Runs the command line.
 pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Evaluate { as_of, known_at, zone, file } => checks::evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
-        Command::Serve(serve) => run_async(serve_command(serve)),
+        Command::Serve(serve) => run_async(serve::run(serve)),
         Command::Check { db, head, site, archive } => run_async(checks::check(db.url, head, site, archive)),
         Command::Archive { db, out } => run_async(checks::archive(db.url, out)),
         Command::Verify { file } => match std::fs::read_to_string(&file) {
@@ -227,69 +182,9 @@ fn said(e: impl std::fmt::Display) -> String {
     e.to_string()
 }
 
-async fn serve_command(serve: Serve) -> Result<ExitCode, String> {
-    let listener = std::net::TcpListener::bind(serve.listen)
-        .map_err(|e| format!("{} cannot be listened on: {e}. Choose another with --listen.", serve.listen))?;
-    let address = listener.local_addr().map_err(said)?;
-    let tls = match (&serve.tls_cert, &serve.tls_key) {
-        (Some(cert), Some(key)) => {
-            let (config, soon) = crate::tls::config(cert, key, Clock::System.now())?;
-            soon.iter().for_each(|line| tracing::warn!("{line}"));
-            Some(config)
-        }
-        _ => None,
-    };
-    let scheme = if tls.is_some() { "https" } else { "http" };
-    if let (Some(at), Some(file)) = (serve.trust_listen, &serve.authority) {
-        let offered = web::trust::Authority::read(file, serve.address.clone())?;
-        let listener = std::net::TcpListener::bind(at)
-            .map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --trust-listen."))?;
-        let at = listener.local_addr().map_err(said)?;
-        println!("phones are told to trust at http://{at}/trust\nits SHA-256: {}", offered.fingerprint());
-        tokio::spawn(async move {
-            if let Err(e) = web::trust::serve(offered, listener).await {
-                tracing::error!(error = %e, "/trust is no longer served");
-            }
-        });
-    }
-    let db = Db::open(&serve.db.url).await.map_err(said)?;
-    if serve.demo {
-        fill::fill(&db, serve.site_zone.unwrap_or(Zone::UTC)).await?;
-    }
-    let service = match serve.site_zone {
-        Some(zone) => open(db.clone(), Some(zone)).await?,
-        None => Service::open(db.clone(), Clock::System).await.map_err(said)?,
-    };
-    if let Some(address) = &serve.address {
-        service.set_address(address);
-    }
-    service.trust_proxies(serve.trusted_proxies.clone());
-    let mut out = std::io::stdout();
-    _ = writeln!(out, "listening on {scheme}://{address}");
-    if serve.demo {
-        service.sign_in_by_address();
-        let token = service.add_token(FIRST_SITE, "demo", Role::Manager).await.map_err(fault)?;
-        _ = writeln!(out, "sign in at {scheme}://{address}/sign-in?token={token}");
-    } else if serve.site_zone.is_none() && service.unmanaged().await.map_err(fault)? {
-        let code = service.begin_set_up().map_err(fault)?;
-        let base = serve.address.unwrap_or_else(|| format!("{scheme}://{address}"));
-        _ = writeln!(out, "set up at {}/set-up?code={code} (once, within a day)", base.trim_end_matches('/'));
-    }
-    _ = out.flush();
-    tokio::spawn(verify_in_background(service.clone()));
-    let clock = web::clocks::Server::start(service.clone()).await.map_err(fault)?;
-    let (stop, stopped) = tokio::sync::oneshot::channel();
-    let watched = tokio::spawn(clock.watch(stopped));
-    web::server::serve(service, listener, tls).await.map_err(said)?;
-    _ = stop.send(());
-    _ = watched.await;
-    db.close().await;
-    Ok(ExitCode::SUCCESS)
-}
-
 /// Opens the service; the first start makes a site named `shop`.
-async fn open(db: Db, zone: Option<Zone>) -> Result<Service, String> {
-    let service = Service::open(db, Clock::System).await.map_err(said)?;
+async fn open(db: Db, zone: Option<Zone>, clock: Clock) -> Result<Service, String> {
+    let service = Service::open(db, clock).await.map_err(said)?;
     if service.is_empty() {
         if zone.is_none() {
             tracing::warn!("no --site-zone was given: the shop's calendar days are those of UTC, and stay so");
@@ -306,30 +201,13 @@ fn fault(f: crate::web::service::Fault) -> String {
     format!("{} {}", p.detail, (p.next)())
 }
 
-/// Reads every ledger's chain while the service runs; a broken one is named in the log.
-async fn verify_in_background(service: Service) {
-    for site in service.sites() {
-        let told = |done, _: &str, of| {
-            if done == of || done % 1_000 == 0 {
-                service.note_verified(&site, done, of);
-            }
-        };
-        let read = async { crate::check::chain_of(&mut service.db().reader().await?, &site, told).await };
-        match read.await {
-            Ok(None) => {}
-            Ok(Some(broken)) => tracing::error!(site, broken, "a ledger's chain does not verify"),
-            Err(e) => tracing::error!(site, error = %e, "a ledger could not be verified"),
-        }
-    }
-}
-
 async fn token(command: TokenCommand) -> Result<ExitCode, String> {
     let TokenCommand::Add { name, role, site, all, places, db, site_zone } = command;
     if role != Role::Probe && !places.is_empty() {
         return Err(String::from("Only a probe is limited to places: leave `--place` out, or give `--role probe`."));
     }
     let db = Db::open(&db.url).await.map_err(said)?;
-    let service = open(db.clone(), site_zone).await?;
+    let service = open(db.clone(), site_zone, Clock::of_env()).await?;
     if !all && !service.has(&site) {
         return Err(format!("There is no site `{site}`; there are: {}.", service.sites().join(", ")));
     }

@@ -16,6 +16,7 @@ pub mod fill;
 pub mod items;
 pub(crate) mod lang;
 pub mod ledger;
+pub mod notice;
 pub mod parallel;
 pub mod people;
 pub mod plan;

@@ -7,6 +7,7 @@ pub use watch::{JUMP_MS, Watch};
 pub use zone::Zone;
 
 use std::fmt;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, LazyLock};
 use time::OffsetDateTime;
@@ -138,12 +139,26 @@ pub enum Clock {
     System,
     /// A clock that tests set by hand (milliseconds).
     Fixed(Arc<AtomicI64>),
+    /// The machine's, ahead by what a file says (milliseconds): for tests of the whole program.
+    Ahead(Arc<PathBuf>),
 }
 
 impl Clock {
+    /// The machine's own, unless a test names a file that puts it ahead.
+    pub fn of_env() -> Clock {
+        match std::env::var_os("COUNTERCLOCK_TEST_CLOCK") {
+            Some(file) => Clock::Ahead(Arc::new(file.into())),
+            None => Clock::System,
+        }
+    }
+
     /// The present instant.
     pub fn now(&self) -> Instant {
         match self {
+            Clock::Ahead(file) => {
+                let ahead = std::fs::read_to_string(&**file).ok().and_then(|text| text.trim().parse().ok());
+                Clock::System.now().plus(ahead.unwrap_or(0))
+            }
             Clock::System => {
                 let d = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
                 Instant(d.map_or(0, |d| d.as_millis() as i64))

@@ -29,6 +29,7 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
     migration!(11, "0011_come_back"),
     migration!(12, "0012_plan"),
     migration!(13, "0013_handover"),
+    migration!(14, "0014_notice"),
 ];
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {

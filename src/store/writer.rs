@@ -4,8 +4,9 @@
 use super::effects::{evict, item_row};
 use super::ledger::{self as sql, Row};
 use super::{Conn, Db, StoreError, load};
-use crate::clock::{Clock, HOUR_MS, Instant, MINUTE_MS};
+use crate::clock::{Clock, HOUR_MS, Instant, MINUTE_MS, Zone};
 use crate::ledger::{Entry, Id, Meta, Parsed, Refusal, State};
+use crate::notice::{compose, sql as notices};
 use std::collections::{BTreeSet, HashMap};
 use std::sync::{Arc, RwLock};
 use tokio::sync::{mpsc, oneshot, watch};
@@ -269,11 +270,32 @@ impl Writer {
             }
         }
         let now = self.clock.now();
+        self.tell(conn, batch, now).await?;
         for (actor, key, body, answer) in &batch.answers {
             sql::put_answer(conn, site, (actor, key, body), answer, now).await?;
         }
         if self.batches.is_multiple_of(4_096) {
             sql::drop_answers(conn, now.plus(-KEYS_MS)).await?;
+        }
+        Ok(())
+    }
+
+    /// Whoever is told of a failed fridge is told with the entry, in the same transaction.
+    async fn tell(&self, conn: &mut Conn, batch: &Batch, now: Instant) -> Result<(), sqlx::Error> {
+        let failed = |e: StoreError| match e {
+            StoreError::Sql(e) => e,
+            other => sqlx::Error::Protocol(other.to_string()),
+        };
+        let lapses: Vec<&Row> = batch.rows.iter().filter(|r| r.kind == "lapse").collect();
+        if lapses.is_empty() {
+            return Ok(());
+        }
+        let targets = notices::targets(conn, &self.site).await.map_err(failed)?;
+        let zone = batch.state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+        for row in lapses {
+            let entry = load::entry(&self.site, row.seq as u64, &row.line).map_err(failed)?;
+            let compose = || compose::lapse(&batch.state, &self.site, &entry, now);
+            notices::tell(conn, &self.site, &targets, (zone, now), compose).await.map_err(failed)?;
         }
         Ok(())
     }

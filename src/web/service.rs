@@ -7,6 +7,7 @@ use super::proxies::Network;
 use crate::board::cold::Air;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
+use crate::notice::worker::Senders;
 use crate::people::{Actor, Role, accesses, limits, sessions, tokens};
 use crate::store::writer::{Asked, Done, Fail, Job, KEYS_MS, Published, Shop};
 use crate::store::{Db, StoreError, ledger as sql, load};
@@ -80,6 +81,7 @@ pub(super) struct Inner {
     by_address: AtomicBool,
     address: OnceLock<String>,
     proxies: OnceLock<Vec<Network>>,
+    pub(super) senders: OnceLock<Arc<Senders>>,
     pub(super) setting_up: Mutex<Option<SettingUp>>,
     pub(super) making: tokio::sync::Mutex<()>,
     pub(super) feeds: Feeds,
@@ -112,6 +114,7 @@ impl Service {
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
             proxies: OnceLock::new(),
+            senders: OnceLock::new(),
             setting_up: Mutex::default(),
             making: tokio::sync::Mutex::default(),
             feeds: Feeds::default(),

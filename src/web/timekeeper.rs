@@ -9,6 +9,7 @@ use crate::board::due::{Turn, What, ahead};
 use crate::clock::{Instant, MINUTE_MS, Zone};
 use crate::exposure::Fold;
 use crate::ledger::{Id, State};
+use crate::notice::{compose, sql as notices};
 use crate::record::marking::Marking;
 use crate::rules::{self, Verdict};
 use crate::store::writer::{Published, Shop};
@@ -88,7 +89,15 @@ impl Timekeeper {
         if !due.is_empty() {
             let mut conn = db.writer().await?;
             conn.begin().await?;
-            due::take(&mut conn, &shop.site, now).await?;
+            let taken = due::take(&mut conn, &shop.site, now).await?;
+            // What is to be sent of it is written with it: whoever took the row posts it, and once.
+            let targets = notices::targets(&mut conn, &shop.site).await?;
+            let (state, site) = (&shop.now().state, &shop.site);
+            let zone = state.site.as_ref().map_or(Zone::UTC, |s| s.zone);
+            for (subject, turn) in &taken {
+                let compose = || compose::due(state, site, subject, *turn, now);
+                notices::tell(&mut conn, site, &targets, (zone, now), compose).await?;
+            }
             conn.commit().await?;
         }
         let known = self.known.iter_mut().flatten().flat_map(|(_, all)| all);

@@ -32,6 +32,7 @@ mod mark;
 mod moves;
 mod naming;
 pub mod new_item;
+mod notices;
 pub mod people;
 mod plan;
 pub(super) mod printing;

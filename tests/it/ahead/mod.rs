@@ -2,6 +2,7 @@
 
 mod away;
 mod history;
+mod notices;
 mod orders;
 mod own_rules;
 mod working;

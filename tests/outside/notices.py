@@ -1,0 +1,288 @@
+"""Notices against other people's receivers: mail taken by aiosmtpd, webhooks verified by the `standardwebhooks` library.
+At least once, under an id that stays: whoever drops repeats by id sees each exactly once, though the receivers are dead for
+30 minutes of the test clock, and though the program is killed between sending and marking.
+
+    notices.py BINARY
+"""
+
+import datetime
+import email
+import http.client
+import http.server
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from urllib.parse import urlencode
+
+from aiosmtpd.controller import Controller
+from standardwebhooks.webhooks import Webhook
+
+import standardwebhooks.webhooks as library
+from program import Database, add_token
+
+failures = []
+
+
+def check(what, true, more=""):
+    print("%s: %s" % ("ok" if true else "FAILED", what), more if not true else "")
+    if not true:
+        failures.append(what)
+
+
+class Clock:
+    """The machine's, ahead by what the file says."""
+
+    def __init__(self, folder):
+        self.file, self.ms = os.path.join(folder, "ahead"), 0
+        self.ahead(0)
+
+    def ahead(self, minutes):
+        self.ms += int(minutes * 60_000)
+        with open(self.file + ".new", "w") as f:
+            f.write(str(self.ms))
+        os.replace(self.file + ".new", self.file)
+
+    def now(self):
+        return datetime.datetime.now(datetime.timezone.utc) + datetime.timedelta(milliseconds=self.ms)
+
+
+class Shifted(datetime.datetime):
+    """The library refuses what is five minutes off: it is shown the test's clock."""
+
+    clock = None
+
+    @classmethod
+    def now(cls, tz=None):
+        return Shifted.clock.now().astimezone(tz)
+
+
+class Hooks:
+    """A receiver of webhooks: dead, or alive; it may kill whoever sends before it answers."""
+
+    def __init__(self):
+        self.seen, self.wrong, self.alive, self.kill, self.secret = [], [], True, None, None
+        outer = self
+
+        class Handler(http.server.BaseHTTPRequestHandler):
+            def log_message(self, *_):
+                pass
+
+            def do_POST(self):
+                body = self.rfile.read(int(self.headers["content-length"]))
+                if self.path == "/redirects":
+                    self.send_response(302)
+                    self.send_header("location", "http://127.0.0.1:%d/in" % outer.port)
+                    self.end_headers()
+                    return
+                if self.path == "/hangs":
+                    time.sleep(40)
+                    return
+                if not outer.alive:
+                    self.send_response(503)
+                    self.end_headers()
+                    return
+                try:
+                    Webhook(outer.secret).verify(body, dict(self.headers))
+                except Exception as e:  # whatever the library says
+                    outer.wrong.append(repr(e))
+                outer.seen.append((self.headers["webhook-id"], json.loads(body)))
+                if outer.kill:
+                    victim, outer.kill = outer.kill, None
+                    victim.send_signal(signal.SIGKILL)
+                    victim.wait()
+                    return
+                self.send_response(204)
+                self.end_headers()
+
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self.server.daemon_threads = True
+        self.port = self.server.server_address[1]
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+
+class Mail:
+    """A mail server: dead, or alive; it may kill whoever sends once it has the mail."""
+
+    def __init__(self, port):
+        self.port, self.seen, self.kill, self.controller = port, [], None, None
+
+    async def handle_DATA(self, server, session, envelope):
+        message = email.message_from_bytes(envelope.content)
+        self.seen.append((message["message-id"], message["subject"], message))
+        if self.kill:
+            victim, self.kill = self.kill, None
+            victim.send_signal(signal.SIGKILL)
+            victim.wait()
+        return "250 taken"
+
+    def begin(self):
+        self.controller = Controller(self, hostname="127.0.0.1", port=self.port)
+        self.controller.start()
+
+    def end(self):
+        if self.controller:
+            self.controller.stop()
+            self.controller = None
+
+
+def free_port():
+    import socket
+
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return s.getsockname()[1]
+
+
+class Program:
+    def __init__(self, binary, url, clock, smtp):
+        self.binary, self.url, self.clock, self.smtp = binary, url, clock, smtp
+        self.port = free_port()
+        self.process = None
+
+    def begin(self):
+        env = {**os.environ, "RUST_LOG": "warn", "COUNTERCLOCK_TEST_CLOCK": self.clock.file}
+        self.process = subprocess.Popen(
+            [self.binary, "serve", "--db", self.url, "--listen", "127.0.0.1:%d" % self.port, "--site-zone", "UTC",
+             "--smtp", "smtp://127.0.0.1:%d" % self.smtp, "--mail-from", "Clock <clock@shop.example>",
+             "--notify-private", "127.0.0.1"],
+            env=env, stdout=subprocess.PIPE, text=True)
+        line = self.process.stdout.readline()
+        if not line.startswith("listening"):
+            sys.exit("the service did not come up: %r" % line)
+        return self.process
+
+    def ask(self, method, path, token, body=None, kind="application/json"):
+        c = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+        c.request(method, path, body, {"authorization": "Bearer " + token, "content-type": kind})
+        answer = c.getresponse()
+        return answer.status, answer.read().decode()
+
+
+def wait(what, holds, seconds=60):
+    until = time.monotonic() + seconds
+    while not holds():
+        if time.monotonic() > until:
+            check(what, False, "not within %d s" % seconds)
+            return False
+        time.sleep(0.05)
+    return True
+
+
+def once(pairs):
+    """What whoever drops repeats by id is left with."""
+    return dict((id, rest) for id, *rest in pairs)
+
+
+def main():
+    binary = sys.argv[1]
+    with Database() as db, tempfile.TemporaryDirectory() as folder:
+        clock = Clock(folder)
+        Shifted.clock = clock
+        library.datetime = Shifted
+        hooks, mail = Hooks(), Mail(free_port())
+        env = {"COUNTERCLOCK_TEST_CLOCK": clock.file}
+        token = add_token(binary, db.url, zone="UTC", env=env).strip()
+        program = Program(binary, db.url, clock, mail.port)
+        program.begin()
+        try:
+            run(program, token, clock, hooks, mail)
+        finally:
+            program.process.kill()
+            program.process.wait()
+            mail.end()
+    sys.exit(1 if failures else 0)
+
+
+def run(program, token, clock, hooks, mail):
+    form = "application/x-www-form-urlencoded"
+
+    def add(**fields):
+        fields = {"name": fields.pop("name"), **fields}
+        status, page = program.ask("POST", "/s/shop/notices", token, urlencode(fields, doseq=True), form)
+        return status, page
+
+    def target(name, path="/in"):
+        status, page = add(name=name, way="webhook", address="http://127.0.0.1:%d%s" % (hooks.port, path),
+                           topic=["discard", "cold"], lead="15")
+        check("a webhook is added", status == 200, page[-300:])
+        return re.search(r'id="the-secret">([^<]+)<', page).group(1)
+
+    hooks.secret = target("Kitchen")
+    status, _ = add(name="Owner", way="mail", address="owner@shop.example", topic=["discard", "cold"], lead="15")
+    check("a mail address is added", status == 303)
+    target("Sends elsewhere", "/redirects")
+    target("Never answers", "/hangs")
+    entries = [
+        {"kind": "place", "place": "bench", "name": "Bench", "control": "none", "use": "work"},
+        {"kind": "place", "place": "fridge", "name": "Fridge", "control": "cold"},
+        {"kind": "item", "item": "tub", "name": "Tub\u2028é", "rules": ["sum-2h-4h"], "place": "bench"},
+        {"kind": "item", "item": "cake", "name": "Cake", "rules": ["sum-2h-4h"], "place": "bench"},
+    ]
+    status, text = program.ask("POST", "/s/shop/api/entries", token, json.dumps(entries))
+    check("the shop is set up", status == 201, text)
+
+    # Dead for 30 minutes of the clock, in steps of one: the mail server isn't there, the webhook answers 503.
+    hooks.alive = False
+    clock.ahead(3 * 60 + 44)
+    tries = lambda: program.ask("GET", "/s/shop/notices", token)[1]
+    clock.ahead(2)
+    wait("it was tried while they were dead", lambda: "tried 1 times" in tries())
+    for _ in range(28):
+        clock.ahead(1)
+        time.sleep(0.6)
+    check("nothing was delivered", not hooks.seen and not mail.seen)
+    check("what is wrong is said", "answered 503" in tries(), tries()[-2000:])
+    hooks.alive = True
+    mail.begin()
+    # Two items, each fifteen minutes before and at its limit: four notices to each receiver.
+    for _ in range(40):
+        clock.ahead(2)
+        time.sleep(0.3)
+        if len(once(hooks.seen)) >= 4 and len(once(mail.seen)) >= 4:
+            break
+    check("the webhook got four", len(once(hooks.seen)) == 4, [s[1]["data"] for s in hooks.seen])
+    check("the mail server got four", len(once(mail.seen)) == 4, [s[1] for s in mail.seen])
+    told = sorted((b["data"]["item"], b["data"]["minutes"]) for (b,) in once(hooks.seen).values())
+    check("each of them once", told == [("cake", 0), ("cake", 15), ("tub", 0), ("tub", 15)], told)
+    check("each is of its type and time", all(b["type"] == "item.limit" and b["timestamp"].endswith("Z") for _, b in hooks.seen))
+    check("the library verified every one", hooks.wrong == [], hooks.wrong[:3])
+
+    # Killed between sending and marking: sent again, under the same id.
+    for receiver, what in ((hooks, "webhook"), (mail, "mail")):
+        quiet = lambda: len(hooks.seen) + len(mail.seen)
+        settled, still = time.monotonic(), quiet()
+        while time.monotonic() - settled < 3:  # nothing more is on its way to either
+            if quiet() != still:
+                settled, still = time.monotonic(), quiet()
+            time.sleep(0.05)
+        before = len(receiver.seen)
+        receiver.kill = program.process
+        lapse = {"kind": "lapse" if what == "webhook" else "restore", "place": "fridge"}
+        status, text = program.ask("POST", "/s/shop/api/entries", token, json.dumps(lapse))
+        if what == "mail":
+            status, text = program.ask("POST", "/s/shop/api/entries", token, json.dumps({"kind": "lapse", "place": "fridge"}))
+        wait("the %s was sent" % what, lambda: len(receiver.seen) > before)
+        wait("the program is dead", lambda: program.process.poll() is not None)
+        first = receiver.seen[before][0]
+        program.begin()
+        # What it had taken is its own for two minutes; then anybody may send it.
+        clock.ahead(3)
+        wait("the %s was sent again" % what, lambda: [s[0] for s in receiver.seen].count(first) == 2)
+        new = once(receiver.seen[before:])
+        check("the %s again under the same id, and no other" % what, list(new) == [first], list(new))
+    page = tries()
+    check("a redirect is not followed", "it redirects" in page and all("/redirects" not in str(s) for s in hooks.seen))
+    check("who never answers holds nobody up", "did not answer in time" in page or "Never answers" in page)
+    ids = [s[0] for s in mail.seen]
+    check("message ids are of the sender's domain", all(re.fullmatch(r"<[0-9a-f]{32}@shop\.example>", i) for i in ids), ids[:2])
+    check("mail says that a program wrote it", all(s[2]["auto-submitted"] == "auto-generated" for s in mail.seen))
+    print("%d webhooks, %d by id; %d mails, %d by id" % (len(hooks.seen), len(once(hooks.seen)), len(mail.seen), len(once(mail.seen))))
+
+
+main()
