@@ -38,6 +38,8 @@ missing_packages() {
   have qpdf || echo qpdf
   have pdftotext && have pdftoppm || echo poppler-utils
   have soffice || echo libreoffice-calc-nogui
+  [ -x /usr/sbin/mosquitto ] || echo mosquitto
+  have mosquitto_pub || echo mosquitto-clients
   have node || echo nodejs
   have npm || echo npm
   have python3 || echo python3

@@ -81,8 +81,24 @@ pub struct Probe {
     pub last_at: Option<Instant>,
 }
 
+/// The probes' tokens of that name, as [`probes`] has them, without their last readings.
+pub async fn named(conn: &mut Conn, site: &str, name: &str) -> Result<Vec<Probe>, StoreError> {
+    let mut all = listed(conn, site).await?;
+    all.retain(|p| p.name == name);
+    Ok(all)
+}
+
 /// Every probe's token that a shop ever had, in the order in which they were made.
 pub async fn probes(conn: &mut Conn, site: &str, since: Instant) -> Result<Vec<Probe>, StoreError> {
+    let mut probes = listed(conn, site).await?;
+    for probe in &mut probes {
+        let by = format!("%\"by\":\"{}\"%", probe.token);
+        probe.last_at = rows!(conn, (i64,), LAST, site, since.0, by)?.pop().map(|(at,)| Instant(at));
+    }
+    Ok(probes)
+}
+
+async fn listed(conn: &mut Conn, site: &str) -> Result<Vec<Probe>, StoreError> {
     let mut probes: Vec<Probe> = Vec::new();
     for (id, name, made, revoked, place) in
         rows!(conn, (String, String, i64, Option<i64>, Option<String>), PROBES, site)?
@@ -95,10 +111,6 @@ pub async fn probes(conn: &mut Conn, site: &str, since: Instant) -> Result<Vec<P
         if let (Some(probe), Some(place)) = (probes.last_mut(), place.and_then(|p| Id::new(&p))) {
             probe.places.push(place);
         }
-    }
-    for probe in &mut probes {
-        let by = format!("%\"by\":\"{}\"%", probe.token);
-        probe.last_at = rows!(conn, (i64,), LAST, site, since.0, by)?.pop().map(|(at,)| Instant(at));
     }
     Ok(probes)
 }

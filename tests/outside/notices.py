@@ -13,6 +13,7 @@ import json
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -132,8 +133,6 @@ class Mail:
 
 
 def free_port():
-    import socket
-
     with socket.socket() as s:
         s.bind(("127.0.0.1", 0))
         return s.getsockname()[1]
@@ -196,7 +195,32 @@ def main():
             program.process.kill()
             program.process.wait()
             mail.end()
+    hanging(binary)
     sys.exit(1 if failures else 0)
+
+
+def hanging(binary):
+    """A mail server that takes the connection and says nothing."""
+    with Database() as db, tempfile.TemporaryDirectory() as folder, socket.socket() as silent:
+        silent.bind(("127.0.0.1", 0))
+        silent.listen()
+        clock = Clock(folder)
+        token = add_token(binary, db.url, zone="UTC").strip()
+        program = Program(binary, db.url, clock, silent.getsockname()[1])
+        program.begin()
+        try:
+            form = "application/x-www-form-urlencoded"
+            fields = {"name": "Owner", "way": "mail", "address": "owner@shop.example", "topic": "cold"}
+            program.ask("POST", "/s/shop/notices", token, urlencode(fields), form)
+            page = program.ask("GET", "/s/shop/notices", token)[1]
+            path = re.search(r'action="[^"]*(notices/[^/"]+/try)"', page).group(1)
+            program.ask("POST", "/s/shop/" + path, token, "", form)
+            said = lambda: "did not answer in time" in program.ask("GET", "/s/shop/notices", token)[1]
+            check("a mail server that hangs is given up for now", wait("it is said", said, 40) is not False)
+            program.process.terminate()
+            check("and keeps no stop waiting", program.process.wait(10) == 0)
+        finally:
+            program.process.kill()
 
 
 def run(program, token, clock, hooks, mail):
