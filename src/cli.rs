@@ -1,6 +1,8 @@
 //! One function a command.
 
 mod checks;
+mod doctor;
+mod keeping;
 mod serve;
 
 use crate::clock::{Clock, Instant, Zone};
@@ -66,6 +68,43 @@ enum Command {
         /// The folder; each site's months go into one of its own in it.
         #[arg(long)]
         out: PathBuf,
+    },
+    /// Copies a database into one file while it is in use; a PostgreSQL one too.
+    Backup {
+        #[command(flatten)]
+        db: DbUrl,
+        /// The file; one that is there is never written over.
+        file: PathBuf,
+    },
+    /// Fills an empty database from such a file, and checks it.
+    Restore {
+        /// The file.
+        file: PathBuf,
+        #[command(flatten)]
+        db: DbUrl,
+    },
+    /// Moves everything from one database into another, and checks it; what broke off goes on where it was.
+    Move {
+        /// The database that is left: `sqlite://FILE` or `postgres://…`.
+        #[arg(long)]
+        from: String,
+        /// The empty one that is filled.
+        #[arg(long)]
+        to: String,
+    },
+    /// Looks at the clock, the disk, the database, the backups and the certificate, and says what is to be done.
+    Doctor {
+        #[command(flatten)]
+        db: DbUrl,
+        /// Where `serve --backup-dir` puts its backups.
+        #[arg(long, value_name = "FOLDER")]
+        backup_dir: Option<PathBuf>,
+        /// The certificate that `serve` is given.
+        #[arg(long, requires = "tls_key", value_name = "FILE")]
+        tls_cert: Option<PathBuf>,
+        /// Its key.
+        #[arg(long, requires = "tls_cert", value_name = "FILE")]
+        tls_key: Option<PathBuf>,
     },
     /// Checks a record in JSON Lines, with no ledger at hand.
     Verify {
@@ -156,6 +195,13 @@ pub fn run() -> ExitCode {
             Ok(text) => checks::report("", &crate::check::record(&text)),
             Err(e) => fail(&format!("{}: {e}", file.display())),
         },
+        Command::Backup { db, file } => run_async(keeping::backup(db.url, file)),
+        Command::Restore { file, db } => run_async(keeping::restore(file, db.url)),
+        Command::Move { from, to } => run_async(keeping::moved(from, to)),
+        Command::Doctor { db, backup_dir, tls_cert, tls_key } => {
+            let also = doctor::Also { backups: backup_dir, tls: tls_cert.zip(tls_key) };
+            run_async(doctor::run(db.url, also))
+        }
         Command::Certificate { hosts, out } => checks::certificate(&hosts, &out),
         Command::Token { command } => run_async(token(command)),
     }

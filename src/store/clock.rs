@@ -48,11 +48,16 @@ pub async fn seen(conn: &mut Conn, server: &str, at: Instant) -> Result<(), Stor
 
 /// When a server was last seen; what was seen before is let go of.
 pub async fn last_seen(conn: &mut Conn, server: &str) -> Result<Option<Instant>, StoreError> {
-    let last = rows!(conn, (i64,), LAST)?.pop().map(|r| Instant(r.0));
+    let last = last(conn).await?;
     if let Some(Instant(at)) = last {
         exec!(conn, FORGET, server, at)?;
     }
     Ok(last)
+}
+
+/// When any server was last seen.
+pub async fn last(conn: &mut Conn) -> Result<Option<Instant>, StoreError> {
+    Ok(rows!(conn, (i64,), LAST)?.pop().map(|r| Instant(r.0)))
 }
 
 /// What happened in `[from, to)`, in order; `most` at most.

@@ -30,7 +30,14 @@ const MIGRATIONS: &[(i64, &str, &str)] = &[
     migration!(12, "0012_plan"),
     migration!(13, "0013_handover"),
     migration!(14, "0014_notice"),
+    migration!(15, "0015_moving"),
 ];
+
+/// Whether the database is being filled from another.
+pub(super) async fn moving(db: &Db) -> Result<bool, StoreError> {
+    let mut conn = db.reader().await?;
+    Ok(!rows!(conn, (i64,), "select one from moving")?.is_empty())
+}
 
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
     let mut conn = db.writer().await?;

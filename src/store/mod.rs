@@ -4,9 +4,12 @@ pub mod archive;
 pub mod clock;
 pub mod cold;
 pub mod come_back;
+pub mod copy;
 mod deciding;
 pub mod due;
 mod effects;
+pub mod health;
+pub mod keep;
 pub mod ledger;
 pub mod load;
 mod migrate;
@@ -71,6 +74,9 @@ pub enum StoreError {
         "the database was made by a newer counterclock (it has migration {0}, this program knows {1}); use that one."
     )]
     Newer(i64, i64),
+    /// It was to be filled from another, and that broke off.
+    #[error("filling this database was not finished; do the same `move` or `restore` again, or name another.")]
+    Unfinished,
     /// A migration that was applied reads differently now.
     #[error("migration {0} was changed after it was applied; this program and the database don't belong together.")]
     Changed(i64),
@@ -129,6 +135,15 @@ const BUSY: Duration = Duration::from_secs(5);
 impl Db {
     /// Opens `sqlite://FILE` or `postgres://…` and brings it up to date.
     pub async fn open(url: &str) -> Result<Db, StoreError> {
+        let db = Db::unfinished(url).await?;
+        if migrate::moving(&db).await? {
+            return Err(StoreError::Unfinished);
+        }
+        Ok(db)
+    }
+
+    /// The same, also where it is being filled from another.
+    pub async fn unfinished(url: &str) -> Result<Db, StoreError> {
         // Two that make the same file at once: one finds it locked for a moment, and SQLite doesn't wait for that lock.
         let until = tokio::time::Instant::now() + BUSY;
         loop {

@@ -26,10 +26,32 @@ fn pure_rooms_know_no_database_no_web_and_no_time() {
     let of_items = ["mod", "tag"].map(|f| format!("src/items/{f}.rs"));
     let of_procedure =
         ["mod", "compare", "fields", "force", "generate", "print"].map(|f| format!("src/record/procedure/{f}.rs"));
-    let names = ["account", "cold", "corrected", "cover", "csv", "label", "marking", "print", "proof", "said", "told"];
+    let names = [
+        "account",
+        "card",
+        "cold",
+        "corrected",
+        "cover",
+        "csv",
+        "history",
+        "label",
+        "marking",
+        "print",
+        "proof",
+        "recall",
+        "said",
+        "told",
+    ];
+    let of_notice = ["mod", "compose"].map(|f| format!("src/notice/{f}.rs"));
     let of_record = names.map(|f| format!("src/record/{f}.rs"));
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let files = of_people.iter().chain(&of_items).chain(&of_record).chain(&of_procedure).map(|f| root.join(f));
+    let files = of_people
+        .iter()
+        .chain(&of_items)
+        .chain(&of_record)
+        .chain(&of_procedure)
+        .chain(&of_notice)
+        .map(|f| root.join(f));
     let pure = rooms.iter().flat_map(|room| sources(room)).chain(files);
     let foreign =
         ["sqlx", "axum", "tokio", "SystemTime", "now_utc", "std::time", "Clock::", "crate::store", "crate::web"];

@@ -104,7 +104,13 @@ impl Base {
         Some(Base { kind, url, name, folder })
     }
 
-    async fn remove(&self) {
+    /// One more, for a test that needs two; whoever makes it removes it.
+    pub async fn fresh(kind: Kind) -> Base {
+        Base::make(kind).await.expect("a database of that kind")
+    }
+
+    /// Removes it.
+    pub async fn remove(&self) {
         if self.kind == Kind::Postgres {
             let url = server().expect("the server that was there before");
             on_server(&url, format!("drop database if exists {} with (force)", self.name)).await;

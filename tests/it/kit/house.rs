@@ -105,6 +105,14 @@ impl House {
         self.restart().await;
     }
 
+    /// The same shop's service on a database that was filled from its own.
+    pub async fn on(&self, base: Base) -> House {
+        let hand = Arc::new(AtomicI64::new(self.now().0));
+        let service = start(&base, &hand).await;
+        let running = Arc::new(Mutex::new((service.clone(), router(service))));
+        House { base, hand: Arc::new(Mutex::new(hand)), running, tokens: self.tokens.clone() }
+    }
+
     /// A second server on the same database.
     pub async fn twin(&self) -> House {
         let service = start(&self.base, &self.hand()).await;

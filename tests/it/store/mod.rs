@@ -1,6 +1,7 @@
 //! The store and the writer, seen from outside: what lasts, what fails, what is worked out anew.
 
 mod faults;
+mod keeping;
 mod late;
 mod long;
 mod opening;
