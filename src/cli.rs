@@ -45,7 +45,7 @@ enum Command {
     /// Prints the built-in rule book with its sources.
     Rules,
     /// Runs the service.
-    Serve(serve::Serve),
+    Serve(Box<serve::Serve>),
     /// Checks a database: the chain, the rows worked out from it, the invariants. Fails if one is broken.
     Check {
         #[command(flatten)]
@@ -188,7 +188,7 @@ pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Evaluate { as_of, known_at, zone, file } => checks::evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
-        Command::Serve(serve) => run_async(serve::run(serve)),
+        Command::Serve(serve) => run_async(serve::run(*serve)),
         Command::Check { db, head, site, archive } => run_async(checks::check(db.url, head, site, archive)),
         Command::Archive { db, out } => run_async(checks::archive(db.url, out)),
         Command::Verify { file } => match std::fs::read_to_string(&file) {
