@@ -224,6 +224,14 @@ fn run_async(work: impl Future<Output = Result<ExitCode, String>>) -> ExitCode {
     }
 }
 
+/// Whether there is a database at all: to look at one that isn't would make it.
+fn there(url: &str) -> Result<(), String> {
+    match url.strip_prefix("sqlite://").map(std::path::Path::new) {
+        Some(file) if !file.exists() => Err(format!("There is no database {}; check --db.", file.display())),
+        _ => Ok(()),
+    }
+}
+
 fn said(e: impl std::fmt::Display) -> String {
     e.to_string()
 }

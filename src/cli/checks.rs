@@ -1,6 +1,6 @@
 //! The commands that read a ledger, check it and keep copies of it; and the certificate.
 
-use super::{fail, said};
+use super::{fail, said, there};
 use crate::archive::{self, Kept};
 use crate::check::Finding;
 use crate::clock::Clock;
@@ -32,6 +32,7 @@ pub(super) fn certificate(hosts: &[String], out: &Path) -> ExitCode {
 
 /// Writes the closed months.
 pub(super) async fn archive(url: String, out: PathBuf) -> Result<ExitCode, String> {
+    there(&url)?;
     let db = Db::open(&url).await.map_err(said)?;
     let mut conn = db.reader().await.map_err(said)?;
     let sites = sql::sites(&mut conn).await.map_err(said)?;
@@ -60,6 +61,7 @@ pub(super) async fn check(
     site: String,
     archive: Option<PathBuf>,
 ) -> Result<ExitCode, String> {
+    there(&url)?;
     let db = Db::open(&url).await.map_err(said)?;
     let mut found = crate::check::database(&db).await.map_err(said)?;
     let mut against = Vec::new();

@@ -1,6 +1,6 @@
 //! `doctor`: what an operator should know of the machine and the database, each with what to do.
 
-use super::said;
+use super::{said, there};
 use crate::clock::{Clock, HOUR_MS, Instant, MINUTE_MS};
 use crate::notice::sql as notices;
 use crate::show::Show;
@@ -48,6 +48,7 @@ impl Report {
 
 /// Looks at everything; fails if anything is to be done.
 pub(super) async fn run(url: String, also: Also) -> Result<ExitCode, String> {
+    there(&url)?;
     let now = Clock::of_env().now();
     let mut report = Report::default();
     match Db::open(&url).await {

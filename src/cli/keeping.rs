@@ -1,6 +1,6 @@
 //! `backup`, `restore`, `move`: copies of a whole database, each checked before it is called done.
 
-use super::{checks, said};
+use super::{checks, said, there};
 use crate::clock::Clock;
 use crate::store::copy::{CopyError, copy};
 use crate::store::keep;
@@ -10,6 +10,7 @@ use std::process::ExitCode;
 
 /// Copies a database into a file while it is in use.
 pub(super) async fn backup(url: String, file: PathBuf) -> Result<ExitCode, String> {
+    there(&url)?;
     let db = Db::open(&url).await.map_err(said)?;
     keep::backup(&db, &file, Clock::System.now()).await.map_err(said)?;
     db.close().await;
@@ -35,6 +36,7 @@ pub(super) async fn moved(from: String, to: String) -> Result<ExitCode, String> 
     if from == to {
         return Err(String::from("--from and --to are the same database."));
     }
+    there(&from)?;
     let source = Db::open(&from).await.map_err(|e| format!("--from: {e}"))?;
     let target = Db::unfinished(&to).await.map_err(|e| format!("--to: {e}"))?;
     match copy(&source, &target, (Clock::System.now(), true), told).await {

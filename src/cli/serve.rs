@@ -58,6 +58,9 @@ pub(super) struct Serve {
     /// A host of a private network that webhooks may go to, over plain http too; several with commas.
     #[arg(long, env = "COUNTERCLOCK_NOTIFY_PRIVATE", value_delimiter = ',', value_name = "HOST")]
     notify_private: Vec<String>,
+    /// Where `/metrics` is answered, for Prometheus and the like: a listener of its own, with nothing else on it.
+    #[arg(long, env = "COUNTERCLOCK_METRICS_LISTEN", value_name = "ADDRESS")]
+    metrics_listen: Option<std::net::SocketAddr>,
     /// Where a backup of the whole database goes from time to time; better on another disk.
     #[arg(long, env = "COUNTERCLOCK_BACKUP_DIR", value_name = "FOLDER")]
     backup_dir: Option<PathBuf>,
@@ -162,6 +165,18 @@ pub(super) async fn run(serve: Serve) -> Result<ExitCode, String> {
             return Err(format!("At most {} topics are heard; leave some out.", mqtt::TOPICS_MOST));
         }
         tokio::spawn(mqtt::listen(service.clone(), broker.clone(), serve.mqtt_topic.clone()));
+    }
+    if let Some(at) = serve.metrics_listen {
+        let listener = std::net::TcpListener::bind(at)
+            .map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --metrics-listen."))?;
+        let at = listener.local_addr().map_err(said)?;
+        let shown = web::metrics::Shown::install(service.clone(), serve.backup_dir.clone())?;
+        println!("figures at http://{at}/metrics");
+        tokio::spawn(async move {
+            if let Err(e) = web::metrics::serve(shown, listener).await {
+                tracing::error!(error = %e, "/metrics is no longer served");
+            }
+        });
     }
     if let Some(folder) = serve.backup_dir.clone() {
         let every_ms = i64::from(serve.backup_hours) * HOUR_MS;

@@ -128,6 +128,11 @@ impl Shop {
         self.queue.try_send(Msg::Write(Box::new(job))).is_ok()
     }
 
+    /// How many requests wait.
+    pub fn waiting(&self) -> usize {
+        QUEUE.saturating_sub(self.queue.capacity())
+    }
+
     /// Reads what other servers wrote.
     pub async fn refresh(&self) {
         let (tell, told) = oneshot::channel();
@@ -199,6 +204,7 @@ impl Writer {
                 }
                 next = if entries < BATCH { inbox.try_recv().ok() } else { None };
             }
+            metrics::histogram!("counterclock_batch_requests").record(asked.len() as f64);
             let outcome = self.batch(asked).await;
             let waiting: Vec<Waiting> = match outcome {
                 Ok(done) => replies.into_iter().zip(done).collect(),
@@ -208,6 +214,9 @@ impl Writer {
                 }
             };
             for (reply, result) in waiting {
+                if let Err(Fail::Refused(r)) = &result {
+                    metrics::counter!("counterclock_refusals_total", "code" => r.code.code).increment(1);
+                }
                 // Whoever asked may have gone; what was written stays written.
                 _ = reply.send(result);
             }
@@ -238,7 +247,10 @@ impl Writer {
                 _ = conn.rollback().await;
                 return Err(failed("a statement failed")(e.into()));
             }
-            if let Err(e) = conn.commit().await {
+            let begun = tokio::time::Instant::now();
+            let committed = conn.commit().await;
+            metrics::histogram!("counterclock_commit_seconds").record(begun.elapsed().as_secs_f64());
+            if let Err(e) = committed {
                 // A database that answers with an error says that it didn't commit; no answer says nothing.
                 let told = matches!(e, sqlx::Error::Database(_)) && conn.rollback().await.is_ok();
                 tracing::error!(error = %e, told, "the commit failed");
@@ -248,6 +260,9 @@ impl Writer {
             return Err(Fail::NotRecorded);
         }
         drop(conn);
+        for row in &batch.rows {
+            metrics::counter!("counterclock_entries_total", "kind" => row.kind).increment(1);
+        }
         self.publish(batch);
         Ok(done)
     }

@@ -127,8 +127,8 @@ impl Service {
 
     /// Tells this server's listeners when an item is meant to be moved next. Like what time brings it has no number.
     pub(super) fn tell_planned(&self, site: &str, item: &Id, at: Option<Instant>) {
-        let data = json!({"item": item, "planned": at});
-        self.feed(site).tell(0, format!("event: due\ndata: {data}\n\n"));
+        let data = json!({"item": item, "at": at});
+        self.feed(site).tell(0, format!("event: planned\ndata: {data}\n\n"));
     }
 
     /// How often streams say that they are there. Once said, it stays.

@@ -15,6 +15,7 @@ pub mod fragments;
 pub mod handovers;
 pub mod language;
 pub mod manages;
+pub mod metrics;
 pub mod mqtt;
 pub mod notices;
 pub mod oversight;

@@ -14,6 +14,7 @@ import os
 import re
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import tempfile
@@ -139,16 +140,17 @@ def free_port():
 
 
 class Program:
-    def __init__(self, binary, url, clock, smtp):
-        self.binary, self.url, self.clock, self.smtp = binary, url, clock, smtp
+    def __init__(self, binary, url, clock, smtp, more=None):
+        self.binary, self.url, self.clock, self.more = binary, url, clock, more or {}
+        self.smtp = smtp if isinstance(smtp, str) else "smtp://127.0.0.1:%d" % smtp
         self.port = free_port()
         self.process = None
 
     def begin(self):
-        env = {**os.environ, "RUST_LOG": "warn", "COUNTERCLOCK_TEST_CLOCK": self.clock.file}
+        env = {**os.environ, "RUST_LOG": "warn", "COUNTERCLOCK_TEST_CLOCK": self.clock.file, **self.more}
         self.process = subprocess.Popen(
             [self.binary, "serve", "--db", self.url, "--listen", "127.0.0.1:%d" % self.port, "--site-zone", "UTC",
-             "--smtp", "smtp://127.0.0.1:%d" % self.smtp, "--mail-from", "Clock <clock@shop.example>",
+             "--smtp", self.smtp, "--mail-from", "Clock <clock@shop.example>",
              "--notify-private", "127.0.0.1"],
             env=env, stdout=subprocess.PIPE, text=True)
         line = self.process.stdout.readline()
@@ -196,7 +198,44 @@ def main():
             program.process.wait()
             mail.end()
     hanging(binary)
+    by_tls(binary)
     sys.exit(1 if failures else 0)
+
+
+def by_tls(binary):
+    """Mail by TLS from the first byte: taken where the server's authority is trusted, and not sent where it isn't."""
+    form = "application/x-www-form-urlencoded"
+    with Database() as db, tempfile.TemporaryDirectory() as folder:
+        subprocess.run([binary, "certificate", "--host", "127.0.0.1", "--out", folder], check=True, stdout=subprocess.DEVNULL)
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(os.path.join(folder, "server.crt"), os.path.join(folder, "server.key"))
+        mail, clock = Mail(free_port()), Clock(folder)
+        mail.controller = Controller(mail, hostname="127.0.0.1", port=mail.port, ssl_context=context)
+        mail.controller.start()
+        token = add_token(binary, db.url, zone="UTC").strip()
+        try:
+            for trusted in (False, True):
+                more = {"SSL_CERT_FILE": os.path.join(folder, "authority.crt")} if trusted else {}
+                program = Program(binary, db.url, clock, "smtps://127.0.0.1:%d" % mail.port, more)
+                program.begin()
+                if not trusted:
+                    fields = {"name": "Owner", "way": "mail", "address": "owner@shop.example", "topic": "cold"}
+                    program.ask("POST", "/s/shop/notices", token, urlencode(fields), form)
+                    page = program.ask("GET", "/s/shop/notices", token)[1]
+                    path = re.search(r'action="[^"]*(notices/[^/"]+/try)"', page).group(1)
+                    program.ask("POST", "/s/shop/" + path, token, "", form)
+                    wait("it was tried", lambda: "tried 1 times" in program.ask("GET", "/s/shop/notices", token)[1])
+                    page = program.ask("GET", "/s/shop/notices", token)[1]
+                    check("a server nobody vouches for gets no mail", not mail.seen and "ertificate" in page, page[-600:])
+                else:
+                    clock.ahead(2)
+                    wait("one that is trusted does", lambda: len(mail.seen) == 1)
+                    check("by TLS", len(mail.seen) == 1)
+                program.process.kill()
+                program.process.wait()
+        finally:
+            program.process.kill()
+            mail.end()
 
 
 def hanging(binary):
@@ -300,6 +339,16 @@ def run(program, token, clock, hooks, mail):
         wait("the %s was sent again" % what, lambda: [s[0] for s in receiver.seen].count(first) == 2)
         new = once(receiver.seen[before:])
         check("the %s again under the same id, and no other" % what, list(new) == [first], list(new))
+    # How the day ended, with where the ledger ends.
+    status, page = add(name="Office", way="webhook", address="http://127.0.0.1:%d/in" % hooks.port, topic="closing", closing="00:00")
+    kitchen, hooks.secret = hooks.secret, re.search(r'id="the-secret">([^<]+)<', page).group(1)
+    clock.ahead(1.1)
+    closed = lambda: [b for _, b in hooks.seen if b["type"] == "day.closing"]
+    wait("the day's end is told", lambda: closed())
+    last = json.loads(program.ask("GET", "/s/shop/api/entries?after=%d" % (closed()[0]["data"]["head"]["seq"] - 1), token)[1])["entries"][0]
+    check("with the ledger's head", closed()[0]["data"]["head"] == {"seq": last["seq"], "hash": last["hash"]}, closed()[0])
+    check("and what is over", [o["item"] for o in closed()[0]["data"]["over"]] == ["cake", "tub"], closed()[0])
+    check("once", len(closed()) == 1)
     page = tries()
     check("a redirect is not followed", "it redirects" in page and all("/redirects" not in str(s) for s in hooks.seen))
     check("who never answers holds nobody up", "did not answer in time" in page or "Never answers" in page)

@@ -3,7 +3,7 @@
 # The Python they need is in .venv beside this file, made by tests/all.sh from requirements.txt.
 set -eu
 
-checks="test_reference.py test_outside.py vectors.py outside.py compare.py service.py chain.py csvcheck.py sheet.py words.py tls.py proxies.py notices.py mqtt.py plan.py"
+checks="test_reference.py test_outside.py vectors.py outside.py compare.py service.py chain.py csvcheck.py sheet.py words.py tls.py proxies.py notices.py mqtt.py plan.py figures.py"
 parts="program.py reference.py validity.py ledgers.py" # read by the checks
 
 [ $# = 1 ] && [ -x "$1" ] || { echo "run.sh BINARY" >&2; exit 2; }
@@ -40,6 +40,7 @@ run proxies.py "$binary"
 run notices.py "$binary"
 run mqtt.py "$binary"
 run plan.py "$binary"
+run figures.py "$binary"
 
 work=$(mktemp -d)
 service=

@@ -35,7 +35,8 @@ pub struct Start {
 /// `due` is what time alone brings: `{"item","verdict","minutes","at","limit_at"}`, that at `at` it was so many minutes
 /// until the item has that verdict (0: it has it now); `{"item","unmarked":true,"at"}`, that it lacks the mark its rule
 /// asks for; `{"place","lapse","at"}`, that a lapse of that place is proposed, its air being too warm for too long
-/// (`air-above`) or its probe silent (`air-silent`). It has no `id:` and is told once. Comments come every few seconds,
+/// (`air-above`) or its probe silent (`air-silent`). One named `planned` says when an item is meant to be moved next:
+/// `{"item","at"}`, `at` being `null` where that was taken back. These have no `id:` and are told once. Comments come every few seconds,
 /// so that silence means a broken line. A listener that takes nothing off the line for half a minute is cut off; a shop
 /// has at most 1,000 of them.
 #[utoipa::path(
