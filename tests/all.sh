@@ -137,6 +137,7 @@ stage_durability() {
   python3 tests/durability/kill.py "$target/debug/counterclock"
   python3 tests/durability/kill.py "$target/debug/counterclock" --db-url "$COUNTERCLOCK_TEST_PG"
   python3 tests/durability/order.py "$target/debug/counterclock"
+  python3 tests/durability/servers.py "$target/debug/counterclock"
 }
 
 stage_browser() {
