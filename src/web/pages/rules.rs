@@ -241,7 +241,12 @@ async fn trial(reads: &Reads, f: &Fields, look: &Look, text: Value, rule: &Arc<R
     let mut found: Vec<(Tried, String)> = Vec::new();
     for some in opened.slices(SLICE) {
         let slice = opened.slice(some).await?;
-        let ids: Vec<Id> = some.iter().map(|c| c.item.clone()).collect();
+        // What needs no time control is under no rule, and comes under none by this.
+        let ruled = |id: &&Id| {
+            let begin = slice.state.items.get(*id).and_then(|i| i.begin());
+            begin.is_some_and(|(e, b)| !slice.state.rules_of(b, e.meta.seq).is_empty())
+        };
+        let ids: Vec<Id> = some.iter().map(|c| &c.item).filter(ruled).cloned().collect();
         let (state, rule, now) = (slice.state.clone(), rule.clone(), opened.now);
         // Where it keeps nobody else waiting.
         let work = move || tried(&state, &rule, &ids, now);
