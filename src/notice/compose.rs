@@ -1,7 +1,7 @@
 //! What a notice says: of an item that comes near a limit or lacks its mark, of a place's cold, of how the day ended. Pure.
 
 use super::{Notice, Topic};
-use crate::board::due::{Turn, What};
+use crate::board::due::{Turn, What, ahead};
 use crate::board::others::with_others;
 use crate::clock::{Instant, MINUTE_MS, Zone};
 use crate::exposure::Fold;
@@ -63,6 +63,11 @@ pub fn due(state: &State, site: &str, subject: &Id, turn: Turn, now: Instant) ->
     let (topic, lead_minutes, subject, data, kind) = match turn.what {
         What::Limit(t) => {
             let at = turn.at.plus(t.minutes * MINUTE_MS);
+            // Put back a moment ago, it comes near nothing any more.
+            let comes = ahead(&s, &[]).iter().any(|d| d.threshold.verdict == t.verdict && d.at == at);
+            if !comes && s.verdict < t.verdict {
+                return None;
+            }
             let topic = if t.verdict == Verdict::Discard { Topic::Discard } else { Topic::Limits };
             let said = match t.minutes {
                 0 => lang::notice_reached(&name, &show.clock(at), verdict(t.verdict)),

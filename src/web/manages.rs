@@ -9,7 +9,7 @@ use crate::people::hashing::{self, NotNow};
 use crate::people::limits::What;
 use crate::people::persons::{self, Member};
 use crate::people::secret::{self, Unfit};
-use crate::people::{Role, sessions, tokens, tries};
+use crate::people::{Actor, Role, sessions, tokens, tries};
 use crate::store::{Conn, StoreError, due, ledger};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
@@ -121,6 +121,32 @@ impl Manages {
             Ok(id)
         });
         made.await.map_err(|_| Fault::UnknownOutcome)?
+    }
+
+    /// The other shops that this manager manages too, in order of their ids.
+    pub async fn others(&self) -> Result<Vec<String>, Fault> {
+        let (service, actor) = (self.service(), &self.reads.actor);
+        let all = match (actor.how, &actor.site) {
+            (ByHow::Token, None) => service.sites(),
+            (ByHow::Token, Some(_)) => Vec::new(),
+            _ => {
+                let mut conn = service.db().reader().await?;
+                let mine = persons::shops(&mut conn, actor.by.as_str()).await?;
+                mine.into_iter().filter(|(_, role)| *role == Role::Manager).map(|(site, _)| site).collect()
+            }
+        };
+        let mut others: Vec<String> = all.into_iter().filter(|s| *s != self.reads.site && service.has(s)).collect();
+        others.sort();
+        Ok(others)
+    }
+
+    /// Writes entries into another shop of the manager's; see [`Manages::others`].
+    pub async fn publish(&self, site: &str, entries: Vec<Parsed>, key: Option<(String, String)>) -> Result<(), Fault> {
+        if !self.others().await?.iter().any(|o| o == site) {
+            return Err(Fault::Forbidden);
+        }
+        let actor = Actor { site: Some(site.to_owned()), ..self.reads.actor.clone() };
+        self.service().write(site, &actor, entries, key).await.map(|_| ())
     }
 
     /// Everybody in the manager's other shops who doesn't work here yet.

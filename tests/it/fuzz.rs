@@ -140,3 +140,44 @@ fn spoiled_ledgers_are_read_or_refused() {
     }
     assert!(read > 0 && refused > 0, "the fuzz spoils too much or too little: {read} read, {refused} refused");
 }
+
+/// What comes from outside in other forms than entries: messages of probes, addresses, secrets, codes, times of a form.
+#[test]
+#[ignore = "a fuzz: `sh tests/all.sh fuzz`"]
+fn spoiled_input_of_other_kinds_is_read_or_refused() {
+    use counterclock::ledger::Unit;
+    use counterclock::notice::hook::{Hooks, signature};
+    use counterclock::people::codes;
+    use counterclock::web::mqtt::{self, Broker, Topic};
+    let hooks = Hooks::new(vec![String::from("hooks.inside")]).expect("a client");
+    let (mut dice, now) = (Dice(seed()), Instant::parse("2026-05-02T15:20:00Z").expect("a time"));
+    let right = [
+        "3.26",
+        r#"{"value": "3.2", "unit": "F", "at": "2026-05-02T15:10:00Z"}"#,
+        "mqtt://name:password@[::1]:1883",
+        "cellar/t1=annex/walk-in:F",
+        "https://hooks.example:8443/in?x=1",
+        "http://[::ffff:10.0.0.1]/",
+        "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw",
+        "4T7K-9QWM",
+    ];
+    let mut read = 0;
+    for _ in 0..rounds(20_000) / 10 {
+        let text = spoil(right[dice.roll(right.len())], &mut dice);
+        let heard = mqtt::read(text.as_bytes(), Unit::C, dice.roll(2) == 0, now);
+        if let Ok(heard) = &heard {
+            assert!(heard.at.is_none_or(|at| now.since(at) <= 3_600_000), "{text}");
+            read += 1;
+        }
+        _ = (Broker::read(&text), signature(&text, "id", 0, "body"));
+        assert!(codes::meant(&text).len() <= 16, "{text}");
+        if let Some(topic) = Topic::read(&text) {
+            assert_eq!(Topic::read(&text), Some(topic));
+        }
+        if hooks.wrong(&text).is_none() {
+            assert!(text.trim().to_ascii_lowercase().starts_with("http"), "{text}");
+            assert!(!text.contains("10.0.0.1") || !text.contains("[::ffff:10.0.0.1]"), "{text}");
+        }
+    }
+    assert!(read > 0, "none of them was still a reading");
+}

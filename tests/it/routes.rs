@@ -111,6 +111,8 @@ const TABLE: &[(&str, &str, &str)] = &[
     ("get", "/s/{site}/notices", "snynnn"),
     ("post", "/s/{site}/notices", "snynnn"),
     ("post", "/s/{site}/notices/{target}/{what}", "snynnn"),
+    ("get", "/s/{site}/publish", "snynnn"),
+    ("post", "/s/{site}/publish", "snynnn"),
     ("get", "/s/{site}/ahead", "syyynn"),
     ("get", "/s/{site}/plan", "syynnn"),
     ("post", "/s/{site}/plan", "syynnn"),

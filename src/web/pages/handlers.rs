@@ -6,9 +6,9 @@ use super::said::{Outcome, Said};
 use super::visitor::{Scribe, Visitor};
 use super::{
     Asked, Notice, access, acts, away, board, boards, check_record, cold, day, decisions, devices, enrol, history,
-    inspect, item, known, label, label_check, labels, new_item, notices, people, plan, problem, procedure, racking,
-    recall, record, root_of, rounds, rules, scanning, session, set_up, shop, signal, tagging, taps, tying, wall,
-    working,
+    inspect, item, known, label, label_check, labels, new_item, notices, people, plan, problem, procedure, publish,
+    racking, recall, record, root_of, rounds, rules, scanning, session, set_up, shop, signal, tagging, taps, tying,
+    wall, working,
 };
 use crate::items::Tied;
 use crate::ledger::Id;
@@ -100,6 +100,7 @@ routes! {
     "/s/{site}/history" get history::show;
     "/s/{site}/recall" get recall::show;
     "/s/{site}/recall.csv" get recall::file;
+    "/s/{site}/publish" get publish::show, post publish::put;
     "/s/{site}/notices" get notices::show, post notices::add;
     "/s/{site}/notices/{target}/{what}" post notices::act;
     "/s/{site}/rules" get rules::show;

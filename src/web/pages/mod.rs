@@ -38,6 +38,7 @@ mod plan;
 pub(super) mod printing;
 pub mod problem;
 mod procedure;
+mod publish;
 mod qr;
 pub mod rack;
 mod racking;

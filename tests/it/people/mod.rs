@@ -4,6 +4,7 @@ mod first_run;
 mod guessing;
 mod inspecting;
 mod managing;
+mod publishing;
 mod secrets;
 mod signing_in;
 
