@@ -240,6 +240,7 @@ export async function screens(service, page) {
     { name: 'recall', address: `${service.base}/s/${SITE}/recall?item=cheese-1`, status: 200 },
     { name: 'rules', address: `${service.base}/s/${SITE}/rules`, status: 200 },
     { name: 'rules-own', address: `${service.base}/s/${SITE}/rules/own?name=Short+day&measure1=total_out&limit1=45&verdict1=discard&returns=any&title=Our+sheet&basis=common+practice`, status: 200 },
+    { name: 'publish', address: `${service.base}/s/${SITE}/publish?product=gateau`, status: 200 },
     { name: 'notices', address: `${service.base}/s/${SITE}/notices`, status: 200 },
     { name: 'order', address: `${service.base}/s/${SITE}/orders/pl-demo`, status: 200 },
     { name: 'plan-new', address: `${service.base}/s/${SITE}/plan?product=gateau&from=tub-2&start=bench&later1=20&to1=walk-in&serve=23:50`, status: 200 },

@@ -1,5 +1,6 @@
 //! A rule or a product of one shop put into others: by entries in each one's own ledger, and into nobody else's.
 
+use crate::kit::actor::Actor;
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, SITE, t};
 use counterclock::people::{Role, tokens};
@@ -75,11 +76,11 @@ async fn into_nobody_elses(house: House) {
 
 async fn what_is_there_stays(house: House) {
     let browser = chain(&house).await;
-    let mut other = json!({"kind": "rule", "at": t("00:00"), "rule": "ours", "name": "Theirs", "returns": "any",
+    let other = json!({"kind": "rule", "at": t("00:00"), "rule": "ours", "name": "Theirs", "returns": "any",
         "clauses": [{"measure": "total_out", "limit": "PT60M", "verdict": "discard"}],
         "source": {"title": "Their sheet", "basis": "common practice"}});
     let json = [("content-type", "application/json")];
-    browser.send("POST", "/s/annex/api/entries", &json, other.take().to_string()).await.ok();
+    browser.send("POST", "/s/annex/api/entries", &json, other.to_string()).await.ok();
     let page = browser.open("/s/shop/publish?rule=ours").await;
     assert!(page.text("main").contains("has another one of that id"), "{}", page.text("main"));
     let before = tail(&browser, "annex").await;
