@@ -20,7 +20,9 @@ fn body(kind: &str, at: Instant, data: &Value) -> Value {
 }
 
 fn foot(show: Show) -> String {
-    format!("{}\n{}", lang::as_of(&show.clock(show.now)), lang::footer_guidance())
+    // With its date: mail is read on another day too.
+    let now = lang::date_time(&show.date(show.now), &show.time(show.now));
+    format!("{}\n{}", lang::as_of(&now), lang::footer_guidance())
 }
 
 fn verdict(v: Verdict) -> &'static str {

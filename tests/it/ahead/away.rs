@@ -183,6 +183,9 @@ async fn they_may_say_where_it_stands(house: House) {
     for place in ["fridge", "bench", "nowhere"] {
         assert_eq!(send(&[("place", place)], 4).await.status(), 403, "{place}");
     }
+    for odd in [vec![], vec![("as", "sold")], vec![("as", "")]] {
+        assert_eq!(send(&odd, 4).await.status(), 400, "nothing is closed by a touch of nothing: {odd:?}");
+    }
     assert_eq!(house.head().await, head);
     assert_eq!(send(&[("as", "served")], 5).await.status(), 303);
     assert_eq!(house.standing("cake").await["state"], "closed");

@@ -8,7 +8,8 @@ use super::card::serving;
 use crate::clock::Instant;
 use crate::exposure::Fold;
 use crate::lang;
-use crate::ledger::{From, Id, parse};
+use crate::ledger::refusal::BAD_MEMBER;
+use crate::ledger::{From, Id, Refusal, parse};
 use crate::people::codes;
 use crate::people::handovers::Link;
 use crate::record::card::Card;
@@ -97,9 +98,10 @@ pub(in super::super) async fn say(
     let (f, code) = (Fields(fields), codes::meant(&code));
     let done = async {
         let link = service.handed(&code).await?;
-        let entry = match f.get("place").and_then(Id::new) {
-            Some(place) => json!({"kind": "move", "item": link.item, "place": place}),
-            None => json!({"kind": "close", "item": link.item, "as": "served"}),
+        let entry = match (f.get("place").and_then(Id::new), f.get("as")) {
+            (Some(place), _) => json!({"kind": "move", "item": link.item, "place": place}),
+            (None, Some("served")) => json!({"kind": "close", "item": link.item, "as": "served"}),
+            _ => return Err(Fault::Refused(Refusal::form(&BAD_MEMBER, lang::form_unknown()))),
         };
         let entry = parse(&entry.to_string(), From::Caller).map_err(Fault::Refused)?;
         service.write_by_link(&link, entry, f.key(&format!("venue.{}", link.link))).await
