@@ -304,7 +304,8 @@ def run(program, token, clock, hooks, mail):
     hooks.alive = True
     mail.begin()
     # Two items, each fifteen minutes before and at its limit: four notices to each receiver.
-    for _ in range(40):
+    until = time.monotonic() + 90
+    while time.monotonic() < until:
         clock.ahead(2)
         time.sleep(0.3)
         if len(once(hooks.seen)) >= 4 and len(once(mail.seen)) >= 4:

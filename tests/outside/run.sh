@@ -30,39 +30,54 @@ run() {
   echo "--- $1 passed in $(($(date +%s) - begun)) s"
 }
 
+work=$(mktemp -d)
+service=
+half=
+notices=
+mqtt=
+tidy() {
+  for pid in $service $half $notices $mqtt; do kill "$pid" 2>/dev/null || true; done
+  rm -rf "$work"
+}
+trap tidy EXIT
+trap 'exit 130' INT TERM HUP
+
+# Waits for one that went on beside, and shows what it said.
+ended() {
+  code=0
+  wait "$2" || code=$?
+  echo "--- $1, which went on beside"
+  cat "$work/$3"
+  [ "$code" = 0 ] || exit "$code"
+}
+
 # First the checks themselves, on things known to be right and on the same ones spoiled.
 run -m pytest -q -p no:cacheprovider test_reference.py test_outside.py
 run vectors.py "$binary"
 run outside.py "$binary"
 run words.py
 run tls.py "$binary"
+
+# What mostly waits for others goes on beside the rest.
+"$python" notices.py "$binary" > "$work/notices" 2>&1 &
+notices=$!
+"$python" mqtt.py "$binary" > "$work/mqtt" 2>&1 &
+mqtt=$!
 run proxies.py "$binary"
-run notices.py "$binary"
-run mqtt.py "$binary"
 run plan.py "$binary"
 run figures.py "$binary"
-
-work=$(mktemp -d)
-service=
-half=
-tidy() {
-  for pid in $service $half; do kill "$pid" 2>/dev/null || true; done
-  rm -rf "$work"
-}
-trap tidy EXIT
-trap 'exit 130' INT TERM HUP
 
 # 500 random ledgers at 20 instants each: in two halves, one a core. The seeds are fixed here, so that a run says the
 # same twice; tests/long.sh draws new ones.
 "$python" compare.py "$binary" --ledgers 250 --instants 20 --seed 759140752 > "$work/half" 2>&1 &
 half=$!
 run compare.py "$binary" --ledgers 250 --instants 20 --seed 943920560
-code=0
-wait "$half" || code=$?
+ended compare.py "$half" half
 half=
-echo "--- compare.py, the other half"
-cat "$work/half"
-[ "$code" = 0 ] || exit "$code"
+ended notices.py "$notices" notices
+notices=
+ended mqtt.py "$mqtt" mqtt
+mqtt=
 
 # And the same reading against the service, each ledger posted to one of its own.
 run service.py "$binary" --ledgers 500 --seed 697792542
