@@ -281,6 +281,9 @@ def run(program, token, clock, hooks, mail):
     check("a mail address is added", status == 303)
     target("Sends elsewhere", "/redirects")
     target("Never answers", "/hangs")
+    # A name that leads inside is found out as it is looked up.
+    status, _ = add(name="Inside", way="webhook", address="https://localhost:%d/in" % hooks.port, topic="discard", lead="15")
+    check("a name is taken", status == 200)
     entries = [
         {"kind": "place", "place": "bench", "name": "Bench", "control": "none", "use": "work"},
         {"kind": "place", "place": "fridge", "name": "Fridge", "control": "cold"},
@@ -352,6 +355,7 @@ def run(program, token, clock, hooks, mail):
     check("once", len(closed()) == 1)
     page = tries()
     check("a redirect is not followed", "it redirects" in page and all("/redirects" not in str(s) for s in hooks.seen))
+    check("a name that leads inside is not reached", "leads into a private network" in page, page[-3000:])
     check("who never answers holds nobody up", "did not answer in time" in page or "Never answers" in page)
     ids = [s[0] for s in mail.seen]
     check("message ids are of the sender's domain", all(re.fullmatch(r"<[0-9a-f]{32}@shop\.example>", i) for i in ids), ids[:2])

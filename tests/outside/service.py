@@ -27,6 +27,17 @@ OWN = ("by", "by_how", "device", "seq", "recorded_at", "late_ms")  # the server'
 AFTER_ALL = "2029-06-01T12:00:00.000Z"
 
 
+def at_hand(seed):
+    """A random ledger without places in others' hands: what is there the service closes by itself after a day, which is
+    no question here. compare.py has them as they are."""
+    ledger = random_ledger(seed)
+    for line in ledger:
+        for part in (line, line.get("set") or {}):
+            if part.get("use") == "away":
+                part["use"] = "transport"
+    return ledger
+
+
 class Clock:
     """What the service takes for now: standing where it is put, or running from 2029 on."""
 
@@ -386,7 +397,7 @@ def check_ledger(task):
     binary, name, many = task
     if stopped.is_set():
         return name, {}, ""
-    began, ledger = time.monotonic(), random_ledger(name)
+    began, ledger = time.monotonic(), at_hand(name)
     try:
         with Database() as database:
             clock = Clock(database.folder, "recorded_at" in ledger[0])
