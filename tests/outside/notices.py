@@ -68,12 +68,18 @@ class Hooks:
     """A receiver of webhooks: dead, or alive; it may kill whoever sends before it answers."""
 
     def __init__(self):
+        self.followed = False
         self.seen, self.wrong, self.alive, self.kill, self.secret = [], [], True, None, None
         outer = self
 
         class Handler(http.server.BaseHTTPRequestHandler):
             def log_message(self, *_):
                 pass
+
+            def do_GET(self):
+                outer.followed = True
+                self.send_response(404)
+                self.end_headers()
 
             def do_POST(self):
                 body = self.rfile.read(int(self.headers["content-length"]))
@@ -354,9 +360,9 @@ def run(program, token, clock, hooks, mail):
     check("and what is over", [o["item"] for o in closed()[0]["data"]["over"]] == ["cake", "tub"], closed()[0])
     check("once", len(closed()) == 1)
     page = tries()
-    check("a redirect is not followed", "it redirects" in page and all("/redirects" not in str(s) for s in hooks.seen))
+    check("a redirect is not followed", "it redirects" in page and not hooks.followed)
     check("a name that leads inside is not reached", "leads into a private network" in page, page[-3000:])
-    check("who never answers holds nobody up", "did not answer in time" in page or "Never answers" in page)
+    check("who never answers holds nobody up", wait("it is said of who never answers", lambda: "did not answer in time" in tries()))
     ids = [s[0] for s in mail.seen]
     check("message ids are of the sender's domain", all(re.fullmatch(r"<[0-9a-f]{32}@shop\.example>", i) for i in ids), ids[:2])
     check("mail says that a program wrote it", all(s[2]["auto-submitted"] == "auto-generated" for s in mail.seen))
