@@ -45,6 +45,11 @@ impl Instant {
         Instant(self.0.saturating_add(ms).min(Self::FAR.0))
     }
 
+    /// The next whole minute, or this instant if it is one: for times before which something may not be.
+    pub fn up_to_minute(self) -> Instant {
+        Instant(-(-self.0).div_euclid(MINUTE_MS) * MINUTE_MS)
+    }
+
     /// Milliseconds from `earlier` to this instant.
     pub fn since(self, earlier: Instant) -> i64 {
         self.0 - earlier.0

@@ -6,6 +6,7 @@ use crate::clock::{HOUR_MS, Instant};
 use crate::ledger::Id;
 use crate::store::{Conn, StoreError, exec, rows};
 use sha2::{Digest, Sha256};
+use std::sync::LazyLock;
 
 const ADD: &str = "insert into handover (site, link, item, code, name, writes, made_by, made_at, until_at)
     values ($1, $2, $3, $4, $5, $6, $7, $8, $9) on conflict (site, link) do nothing";
@@ -39,15 +40,26 @@ pub struct Link {
     pub until: Instant,
 }
 
-/// The code of an address: from the page's own random key, so that the same form sent again makes the same one. 80 bits.
-pub fn code_of(key: &str, item: &Id) -> String {
-    let digest = Sha256::digest(format!("handed over\n{key}\n{item}"));
+/// Of this process alone, and written nowhere: the page's key is kept with the answer that it brought.
+static SECRET: LazyLock<Option<[u8; 32]>> = LazyLock::new(|| {
+    let mut bytes = [0; 32];
+    getrandom::fill(&mut bytes).ok().map(|()| bytes)
+});
+
+/// The code of an address: from the page's own key and a secret of this process, so that the same form sent again makes the
+/// same one, and nobody makes it from what is stored. 80 bits.
+pub fn code_of(key: &str, item: &Id) -> Result<String, StoreError> {
+    let secret = SECRET.ok_or_else(|| StoreError::Open(String::from("no randomness")))?;
+    let mut digest = Sha256::new();
+    digest.update(secret);
+    digest.update(format!("handed over\n{key}\n{item}"));
+    let digest = digest.finalize();
     let eight = |from: usize| {
         let mut bytes = [0; 8];
         bytes.copy_from_slice(&digest[from..from + 8]);
         codes::from_random(bytes)
     };
-    format!("{}{}", eight(0), eight(8))
+    Ok(format!("{}{}", eight(0), eight(8)))
 }
 
 /// Makes one.

@@ -2,7 +2,7 @@
 //! serving. As if it stays out from now on; rounded down. Pure.
 
 use super::label::Source;
-use crate::clock::{Instant, MINUTE_MS};
+use crate::clock::Instant;
 use crate::exposure::{Fold, controlled};
 use crate::lang;
 use crate::ledger::{Body, Control, Id, Meta, Parsed, Place, State, chain};
@@ -88,9 +88,8 @@ fn take_out(state: &State, id: &Id, s: &Standing, never: bool, serve_at: Instant
         return lang::card_serve_stays(&at);
     }
     let window = leaves(state, id, s, serve_at, show.now);
-    let minutes = |t: Instant| Instant(-(-t.0).div_euclid(MINUTE_MS) * MINUTE_MS);
-    match window.map(minutes).filter(|from| *from < serve_at) {
-        Some(from) if from <= minutes(show.now) => lang::card_serve_any(&at),
+    match window.map(Instant::up_to_minute).filter(|from| *from < serve_at) {
+        Some(from) if from <= show.now.up_to_minute() => lang::card_serve_any(&at),
         Some(from) => lang::card_serve_from(&show.clock(from), &at),
         None => lang::card_serve_never(&at),
     }

@@ -3,6 +3,7 @@
 use super::copy::{CopyError, copy};
 use super::{Db, StoreError, exec};
 use crate::clock::{Instant, Zone};
+use crate::people::tokens::random_hex;
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::{fs, io};
@@ -95,16 +96,22 @@ pub async fn restore(file: &Path, to: &Db, now: Instant, told: impl FnMut(&str, 
         return Err(KeepError::Missing(file.to_owned()));
     }
     // Read from a copy: one of an earlier version is brought up to date as it is opened, and a backup stays as it is.
-    let copied = std::env::temp_dir().join(format!("counterclock-restore-{}-{}.db", std::process::id(), now.0));
-    fs::copy(file, &copied).map_err(|e| KeepError::File(file.to_owned(), e))?;
+    // In a folder of its own that nobody else opens: what a backup holds is not for everybody on the machine.
+    let folder = std::env::temp_dir().join(format!("counterclock-restore-{}", random_hex(16)?));
+    let mut made = fs::DirBuilder::new();
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut made, 0o700);
+    made.create(&folder).map_err(|e| KeepError::File(folder.clone(), e))?;
+    let copied = folder.join("copy.db");
     let done = async {
+        fs::copy(file, &copied).map_err(|e| KeepError::File(file.to_owned(), e))?;
         let from = Db::open(&url(&copied)).await?;
         let done = copy(&from, to, (now, false), told).await;
         from.close().await;
         done.map_err(KeepError::from)
     };
     let done = done.await;
-    tidy(&copied);
+    _ = fs::remove_dir_all(&folder);
     done
 }
 

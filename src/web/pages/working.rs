@@ -91,7 +91,8 @@ pub(super) fn hints<'a>(fold: &Fold<'a>, id: &'a Id, tile: &Tile, show: Show, al
             hints.push(line(text, at));
         }
         Some(Texture::Firm(at)) => {
-            let text = if at <= now { lang::firm_now().to_owned() } else { lang::firm_at(&show.clock(at)) };
+            let text =
+                if at <= now { lang::firm_now().to_owned() } else { lang::firm_at(&show.clock(at.up_to_minute())) };
             hints.push(line(text, at));
         }
         _ => {}

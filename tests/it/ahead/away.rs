@@ -93,9 +93,7 @@ async fn the_card_says_until_when(house: House) {
     assert_eq!(page.text(".card .back-too"), "It may go into a fridge until 14:30, and no longer after that.");
     assert!(page.text(".card .rule").contains("By the rule: "), "{}", page.text(".card .rule"));
     let head = house.head().await;
-    assert!(
-        page.texts(".card .rule").iter().any(|r| r.contains(&format!("Log {head}, ")))
-    );
+    assert!(page.texts(".card .rule").iter().any(|r| r.contains(&format!("Log {head}, "))));
     // Into a fridge at once, three hours and a half are left: for eight o'clock it may leave at half past four, and
     // not a moment before; over at the limit itself, so it is a minute later.
     let page = browser.open("/s/shop/items/cake/card?serve=20:00").await;

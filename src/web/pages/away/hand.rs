@@ -121,10 +121,8 @@ async fn hand_over(writes: &Writes, id: &Id, f: &Fields) -> Result<Option<String
     }
     let key = f.key(&format!("hand-over.{id}"));
     // From a page without a key each touch would make another.
-    let code = f.get("link").map(|_| match f.get("key").filter(|_| key.is_some()) {
-        Some(key) => code_of(key, id),
-        None => code_of(&new_key(), id),
-    });
+    let from = f.get("key").filter(|_| key.is_some()).map_or_else(new_key, str::to_owned);
+    let code = f.get("link").map(|_| code_of(&from, id)).transpose()?;
     write(writes, Ok(vec![entry]), key).await?;
     if let Some(code) = &code {
         writes.add_link(code, id, to, f.is("link", "writes")).await?;

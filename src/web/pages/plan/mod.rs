@@ -186,7 +186,9 @@ fn found(show: Show, plan: &Plan, serve_at: Instant) -> Option<Found> {
     if let Some(leaving) = &plan.leaving {
         lines.push(match leaving.window {
             // Nothing here is rounded so that there seems to be more time; what lies within one minute is none.
-            Some((from, to)) if up(from) <= to => lang::plan_leaving(&show.clock(up(from)), &show.clock(to)),
+            Some((from, to)) if from.up_to_minute() <= to => {
+                lang::plan_leaving(&show.clock(from.up_to_minute()), &show.clock(to))
+            }
             _ => lang::plan_leaving_never().to_owned(),
         });
     }
@@ -202,11 +204,6 @@ fn found(show: Show, plan: &Plan, serve_at: Instant) -> Option<Found> {
         turns: plan.turns.iter().map(|t| lang::plan_turn(&show.clock(t.at), word(t.verdict))).collect(),
         strip: strip.svg(|id| name_of(&plan.state, id)),
     })
-}
-
-/// The next whole minute.
-fn up(t: Instant) -> Instant {
-    Instant(-(-t.0).div_euclid(MINUTE_MS) * MINUTE_MS)
 }
 
 /// Builds it for an item.
