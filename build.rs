@@ -21,7 +21,28 @@ struct Said {
     code: String,
 }
 
+/// The version with the commit it is built from, where there is a repository. Only releases ask, so that a commit doesn't
+/// have the tests built anew.
+fn version() -> String {
+    let version = std::env::var("CARGO_PKG_VERSION").unwrap_or_default();
+    if std::env::var("PROFILE").as_deref() != Ok("release") {
+        return format!("{version} (not a release)");
+    }
+    println!("cargo:rerun-if-changed=.git/HEAD");
+    println!("cargo:rerun-if-changed=.git/refs/heads");
+    let git = |args: &[&str]| {
+        let out = std::process::Command::new("git").args(args).output().ok().filter(|out| out.status.success())?;
+        Some(String::from_utf8_lossy(&out.stdout).trim().to_owned())
+    };
+    let changed = git(&["status", "--porcelain", "--untracked-files=no"]).is_some_and(|said| !said.is_empty());
+    match git(&["rev-parse", "--short=12", "HEAD"]) {
+        Some(commit) => format!("{version} ({commit}{})", if changed { ", changed" } else { "" }),
+        None => version,
+    }
+}
+
 fn main() {
+    println!("cargo:rustc-env=COUNTERCLOCK_VERSION={}", version());
     println!("cargo:rerun-if-changed=build.rs");
     let texts = FILES.map(|(file, _)| {
         println!("cargo:rerun-if-changed={file}");

@@ -6,20 +6,24 @@ mod keeping;
 mod serve;
 
 use crate::clock::{Clock, Instant, Zone};
+use crate::config::{self, DbUrl, Given};
 use crate::evaluate::Options;
 use crate::ledger::Id;
 use crate::people::{Role, tokens};
 use crate::rules::book;
 use crate::store::Db;
 use crate::web::service::{FIRST_SITE, Service};
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+/// The program's version, and the commit it was built from where that is known.
+const VERSION: &str = env!("COUNTERCLOCK_VERSION");
+
 /// Tells a bakery how long each perishable-dairy item has been out of the cold.
 #[derive(Parser)]
-#[command(name = "counterclock", version)]
+#[command(name = "counterclock", version = VERSION)]
 pub struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -45,7 +49,7 @@ enum Command {
     /// Prints the built-in rule book with its sources.
     Rules,
     /// Runs the service.
-    Serve(Box<serve::Serve>),
+    Serve(Box<Given>),
     /// Checks a database: the chain, the rows worked out from it, the invariants. Fails if one is broken.
     Check {
         #[command(flatten)]
@@ -120,18 +124,18 @@ enum Command {
         #[arg(long, default_value = "certificate")]
         out: PathBuf,
     },
+    /// Prints what a shell completes this program's commands by.
+    Completions {
+        /// Which shell.
+        shell: clap_complete::Shell,
+    },
+    /// Prints the manual page.
+    Manual,
     /// Tokens for programs and for signing in.
     Token {
         #[command(subcommand)]
         command: TokenCommand,
     },
-}
-
-#[derive(clap::Args)]
-struct DbUrl {
-    /// `sqlite://FILE` or `postgres://…`.
-    #[arg(long = "db", env = "COUNTERCLOCK_DB", default_value = "sqlite://counterclock.db", hide_env_values = true)]
-    url: String,
 }
 
 #[derive(Subcommand)]
@@ -185,10 +189,26 @@ fn zone(text: &str) -> Result<Zone, String> {
 
 /// Runs the command line.
 pub fn run() -> ExitCode {
-    match Cli::parse().command {
+    let (matches, file) = match config::layered(Cli::command()) {
+        Ok(layered) => layered,
+        Err(said) => return fail(&said),
+    };
+    let cli = Cli::from_arg_matches(&matches).unwrap_or_else(|e| e.exit());
+    match cli.command {
         Command::Evaluate { as_of, known_at, zone, file } => checks::evaluate(Options { as_of, known_at, zone }, &file),
         Command::Rules => rules(),
-        Command::Serve(serve) => run_async(serve::run(*serve)),
+        Command::Serve(given) if given.print_config => {
+            let serve = matches.subcommand_matches("serve").unwrap_or(&matches);
+            print!("{}", config::shown(&Cli::command(), serve, &file));
+            given.read().map_or_else(|wrong| fail(&wrong.join("\n")), |_| ExitCode::SUCCESS)
+        }
+        Command::Serve(given) => match given.read() {
+            Ok(config) => {
+                let json = config.json;
+                run_logged(serve::run(config), json)
+            }
+            Err(wrong) => fail(&wrong.join("\n")),
+        },
         Command::Check { db, head, site, archive } => run_async(checks::check(db.url, head, site, archive)),
         Command::Archive { db, out } => run_async(checks::archive(db.url, out)),
         Command::Verify { file } => match std::fs::read_to_string(&file) {
@@ -202,15 +222,43 @@ pub fn run() -> ExitCode {
             let also = doctor::Also { backups: backup_dir, tls: tls_cert.zip(tls_key) };
             run_async(doctor::run(db.url, also))
         }
+        Command::Completions { shell } => {
+            clap_complete::generate(shell, &mut Cli::command(), "counterclock", &mut std::io::stdout());
+            ExitCode::SUCCESS
+        }
+        Command::Manual => manual(),
         Command::Certificate { hosts, out } => checks::certificate(&hosts, &out),
         Command::Token { command } => run_async(token(command)),
     }
 }
 
-/// Runs on as many threads as there are cores; what fails is said in one sentence.
+/// The manual: the program's page, then each command's.
+fn manual() -> ExitCode {
+    fn pages(command: &clap::Command, out: &mut impl Write) -> std::io::Result<()> {
+        clap_mangen::Man::new(command.clone()).render(out)?;
+        command.get_subcommands().filter(|c| c.get_name() != "help").try_for_each(|c| pages(c, out))
+    }
+    let mut command = Cli::command();
+    command.build();
+    match pages(&command, &mut std::io::stdout().lock()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(e) => fail(&e.to_string()),
+    }
+}
+
 fn run_async(work: impl Future<Output = Result<ExitCode, String>>) -> ExitCode {
+    run_logged(work, false)
+}
+
+/// Runs on as many threads as there are cores; what fails is said in one sentence.
+fn run_logged(work: impl Future<Output = Result<ExitCode, String>>, json: bool) -> ExitCode {
     let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "info".into());
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    if json {
+        log.json().init();
+    } else {
+        log.init();
+    }
     let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
         Ok(r) => r,
         Err(e) => return fail(&format!("the program cannot start its threads: {e}")),

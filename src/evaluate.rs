@@ -1,4 +1,6 @@
 //! `evaluate`: entries in as JSON Lines, one standing a line out; the same pure code as the service.
+//!
+//! Guards against S-33 of SAFETY.md.
 
 use crate::clock::{Instant, Zone};
 use crate::exposure::Fold;

@@ -9,6 +9,7 @@ pub mod board;
 pub mod check;
 pub mod cli;
 pub mod clock;
+pub mod config;
 pub mod demo;
 pub mod evaluate;
 pub mod exposure;

@@ -16,16 +16,6 @@ const BACKUP_OLD_MS: i64 = 36 * HOUR_MS;
 const NOTICE_OLD_MS: i64 = HOUR_MS;
 /// How far two clocks may differ.
 const CLOCKS_APART_MS: i64 = 2_000;
-/// File systems of other machines, by the numbers that Linux gives them (statfs(2)): SQLite's locks don't hold there.
-const NETWORK: [(i64, &str); 6] = [
-    (0x6969, "NFS"),
-    (0xff53_4d42, "CIFS"),
-    (0xfe53_4d42, "SMB2"),
-    (0x517b, "SMB"),
-    (0x0102_1997, "9p"),
-    (0x5346_414f, "AFS"),
-];
-
 /// What is looked at besides the database.
 pub(super) struct Also {
     /// Where backups go.
@@ -59,8 +49,11 @@ pub(super) async fn run(url: String, also: Also) -> Result<ExitCode, String> {
             db.close().await;
         }
     }
-    if let Some(file) = url.strip_prefix("sqlite://") {
-        files(Path::new(file), &mut report);
+    if let Some(file) = health::file(&url) {
+        files(file, &mut report);
+        let bad = |kind| format!("file system: {} is on {kind}; SQLite's locks don't hold there. Move it to a disk of this machine", file.display());
+        let kind = health::network(&url);
+        report.say(kind.is_none(), "file system: of this machine", kind.map_or_else(String::new, bad));
     }
     backups(also.backups.as_deref(), now, &mut report);
     if let Some((cert, key)) = also.tls {
@@ -99,10 +92,7 @@ async fn look(db: &Db, now: Instant, report: &mut Report) -> Result<(), crate::s
     for site in sql::sites(&mut conn).await? {
         let (head, _) = sql::head(&mut conn, &site).await?.unwrap_or_default();
         let broken = crate::check::chain_of(&mut conn, &site, |_, _, _| {}).await?;
-        let bad = format!(
-            "ledger of `{site}`: {}. Stop the service, keep this database as it is, and restore the last backup beside it",
-            broken.clone().unwrap_or_default()
-        );
+        let bad = format!("ledger of `{site}`: {}: {}", broken.clone().unwrap_or_default(), health::BROKEN);
         report.say(broken.is_none(), format!("ledger of `{site}`: {head} entries, every hash as it must be"), bad);
     }
     let oldest = notices::oldest(&mut conn).await?.map_or(0, |made| now.since(made));
@@ -113,7 +103,7 @@ async fn look(db: &Db, now: Instant, report: &mut Report) -> Result<(), crate::s
 
 /// What SQLite's file stands on.
 fn files(file: &Path, report: &mut Report) {
-    let folder = file.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = health::folder(file);
     let shown = folder.display();
     #[cfg(unix)]
     {
@@ -137,18 +127,6 @@ fn files(file: &Path, report: &mut Report) {
             report.say(free >= FREE_LEAST, format!("disk: {megabytes} MB are left"), bad);
         }
         Err(e) => report.say(false, "", format!("disk: {shown} cannot be asked: {e}")),
-    }
-    #[cfg(target_os = "linux")]
-    if let Ok(fs) = rustix::fs::statfs(folder) {
-        #[expect(clippy::allow_attributes, reason = "its type differs from machine to machine")]
-        #[allow(clippy::unnecessary_cast)]
-        let kind = fs.f_type as i64 & 0xffff_ffff;
-        let network = NETWORK.iter().find(|(number, _)| *number == kind);
-        let bad = format!(
-            "file system: {shown} is on {}; SQLite's locks don't hold there. Move the file to a disk of this machine",
-            network.map_or("", |(_, name)| name)
-        );
-        report.say(network.is_none(), "file system: of this machine", bad);
     }
 }
 

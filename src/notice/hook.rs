@@ -1,5 +1,7 @@
 //! A notice as a request to an address, by the Standard Webhooks specification: an id that stays, a time, a signature over
 //! both and the body. It follows no redirect, and reaches no address of a private network unless that was allowed by name.
+//!
+//! Guards against S-62 of SAFETY.md.
 
 use super::Sent;
 use crate::clock::Instant;

@@ -87,7 +87,7 @@ pub enum StoreError {
     #[error("the database failed: {0}")]
     Sql(#[from] sqlx::Error),
     /// What is stored can't be read.
-    #[error("the ledger of `{site}` can't be read at entry {seq}: {why}")]
+    #[error("the ledger of `{site}` can't be read at entry {seq}: {why}: {next}", next = health::BROKEN)]
     Unreadable {
         /// Whose.
         site: String,

@@ -171,6 +171,14 @@ pub(super) struct Writer {
     told: watch::Sender<u64>,
 }
 
+/// For the test of what a writer that panics leads to: it does at a note that `COUNTERCLOCK_TEST_PANIC` says.
+#[cfg(debug_assertions)]
+fn panic_if_asked(asked: &[Asked]) {
+    let word = std::env::var("COUNTERCLOCK_TEST_PANIC").unwrap_or_default();
+    let mut notes = asked.iter().flat_map(|a| &a.entries).filter_map(|e| e.note.as_deref());
+    assert!(word.is_empty() || notes.all(|note| note != word), "asked to panic");
+}
+
 type Waiting = (oneshot::Sender<Result<Done, Fail>>, Result<Done, Fail>);
 
 /// What a batch has gathered to write.
@@ -205,6 +213,8 @@ impl Writer {
                 next = if entries < BATCH { inbox.try_recv().ok() } else { None };
             }
             metrics::histogram!("counterclock_batch_requests").record(asked.len() as f64);
+            #[cfg(debug_assertions)]
+            panic_if_asked(&asked);
             let outcome = self.batch(asked).await;
             let waiting: Vec<Waiting> = match outcome {
                 Ok(done) => replies.into_iter().zip(done).collect(),

@@ -4,6 +4,7 @@ use super::service::Fault;
 use crate::lang::{self, Lang};
 use crate::ledger::Refusal;
 use crate::ledger::refusal::Code;
+use crate::store::health;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
@@ -102,6 +103,7 @@ impl From<Fault> for Problem {
             Fault::Forbidden => Problem::of("not-allowed", ""),
             Fault::Busy => Problem::of("busy", ""),
             Fault::NotRecorded => Problem::of("not-recorded", ""),
+            Fault::Broken(at) => Problem::of("not-recorded", &lang::fault_broken_at(&at, health::BROKEN)),
             Fault::UnknownOutcome => Problem::of("unknown-outcome", ""),
             Fault::KeyReused => Problem::of("key-reused", ""),
         }

@@ -50,6 +50,7 @@ impl Shown {
         describe_gauge!("counterclock_items_over_limit", "Open items to be used now or discarded, 2,000 at most.");
         describe_gauge!("counterclock_chain_entries", "Entries of a ledger when it was read through.");
         describe_gauge!("counterclock_chain_verified_entries", "Of these, how many were read and hold.");
+        describe_gauge!("counterclock_chain_broken", "Ledgers that do not verify; nothing is recorded in these.");
         describe_gauge!("counterclock_outbox_oldest_seconds", Unit::Seconds, "Age of the oldest notice that waits.");
         describe_gauge!("counterclock_backup_age_seconds", Unit::Seconds, "Age of the last scheduled backup.");
         Ok(Shown { service, backups, handle })
@@ -78,6 +79,7 @@ impl Shown {
             gauge!("counterclock_chain_verified_entries", "site" => site.clone()).set(done as f64);
             gauge!("counterclock_chain_entries", "site" => site).set(of as f64);
         }
+        gauge!("counterclock_chain_broken").set(self.service.broken().len() as f64);
         let oldest = sql::oldest(&mut self.service.db().reader().await?).await?;
         gauge!("counterclock_outbox_oldest_seconds").set(oldest.map_or(0.0, |at| now.since(at) as f64 / 1000.0));
         let last = self.backups.as_ref().and_then(|folder| keep::kept(folder).ok()?.pop());

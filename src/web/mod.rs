@@ -35,6 +35,7 @@ pub mod tags;
 mod timekeeper;
 pub mod trust;
 mod upload;
+mod whole;
 
 pub use crate::{show, strip};
 pub use router::router;

@@ -1,5 +1,7 @@
 //! Probes that speak MQTT: a topic is a place's air. What comes is judged like any other probe's reading; off unless a broker
 //! is named. The client is behind [`listen`] alone.
+//!
+//! Guards against S-63 of SAFETY.md.
 
 use super::service::{FIRST_SITE, Fault, Service};
 use crate::clock::{HOUR_MS, Instant, MINUTE_MS};

@@ -4,11 +4,15 @@ use super::auth::Reads;
 use super::service::{Fault, Look};
 use crate::board::cold;
 use crate::board::decisions::{BACK_MS, CLOSED_MOST, ENTRIES_MOST, Facts, Matter, UNREAD_MS, UNTAKEN_MOST, list};
-use crate::clock::{HOUR_MS, Instant, MINUTE_MS, Zone};
+use crate::clock::{HOUR_MS, Instant, JUMP_MS, MINUTE_MS, Zone};
 use crate::ledger::{Id, Record};
 use crate::record::procedure::{due, sql};
+use crate::store::clock::{self, What};
 use crate::store::{load, oversight, untaken};
 use std::collections::{BTreeMap, BTreeSet};
+
+/// Starts, stops and jumps of clocks looked through at most.
+const JUMPS_MOST: u32 = 1_000;
 
 /// The list, and the shop as it stood for it.
 pub struct Oversight {
@@ -49,7 +53,16 @@ impl Reads {
         let shelf = sql::shelf(&mut conn, site).await?.0;
         let untaken = untaken::all(&mut conn, site, UNTAKEN_MOST).await?;
         let whole = whole && untaken.len() < UNTAKEN_MOST;
-        let facts = Facts { written, procedure: due(&shelf, now, zone), cold, untaken };
+        // A clock that was ahead has noted what is still to come.
+        let notes = clock::notes(&mut conn, (since, Instant::FAR), JUMPS_MOST).await?;
+        let jumped = |(_, what, ms): &(Instant, What, i64)| match what {
+            What::Jump => true,
+            // Started with a clock that was behind what any had said.
+            What::Start => *ms <= -JUMP_MS,
+            What::Stop => false,
+        };
+        let jumps = notes.into_iter().filter(jumped).map(|(at, _, ms)| (at, ms)).collect();
+        let facts = Facts { written, procedure: due(&shelf, now, zone), cold, untaken, jumps };
         let matters = list(&look.state, now, &facts);
         // Their names are shown; those of items closed without a deviation aren't at hand yet.
         let named: BTreeSet<Id> = matters.iter().flat_map(|m| &m.of).filter_map(|o| o.item.clone()).collect();

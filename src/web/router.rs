@@ -8,20 +8,16 @@ use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderName, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
-use std::time::Duration;
 use tower::ServiceBuilder;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
 use tower_http::set_header::SetResponseHeaderLayer;
-use tower_http::timeout::RequestBodyTimeoutLayer;
 use utoipa::OpenApi;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 /// Most bytes a request's body has.
 const BODY: usize = 1 << 20;
-/// How long a body may take from one piece to the next.
-const BODY_TIMEOUT: Duration = Duration::from_secs(20);
 
 /// Nothing from elsewhere, nothing inline, in no frame.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
@@ -77,7 +73,7 @@ pub fn router(service: Service) -> Router {
         .layer(CsrfLayer::new().with_rejection_response(|_: ProtectionError| {
             axum::response::IntoResponse::into_response(Problem::of("cross-site", ""))
         }))
-        .layer(RequestBodyTimeoutLayer::new(BODY_TIMEOUT))
+        .layer(axum::middleware::from_fn(super::whole::in_time))
         .layer(DefaultBodyLimit::max(BODY));
     Router::new()
         .merge(Router::from(api()))

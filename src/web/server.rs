@@ -20,6 +20,8 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 /// Connections at once; one more waits for a place.
 const CONNECTIONS: usize = 4_000;
+/// Descriptors left for all else: the database's files, streams of its own, exports, notices.
+const ELSE: usize = 160;
 /// The same beside the service.
 const BESIDE: usize = 32;
 const HEADERS: Duration = Duration::from_secs(10);
@@ -31,6 +33,24 @@ const PATIENCE: Duration = Duration::from_secs(30);
 
 /// How long somebody may take to agree on the keys.
 const HANDSHAKE: Duration = Duration::from_secs(10);
+
+/// Takes as many descriptors as the system lets this process have.
+pub fn want_descriptors() {
+    use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
+    let limit = getrlimit(Resource::Nofile);
+    if limit.current != limit.maximum
+        && let Err(e) = setrlimit(Resource::Nofile, Rlimit { current: limit.maximum, ..limit })
+    {
+        tracing::warn!(error = %e, "no more descriptors could be had");
+    }
+}
+
+/// How many connections there are descriptors for.
+fn places() -> usize {
+    let limit = rustix::process::getrlimit(rustix::process::Resource::Nofile).current;
+    let most = limit.map_or(CONNECTIONS, |n| usize::try_from(n).unwrap_or(CONNECTIONS));
+    CONNECTIONS.min(most.saturating_sub(ELSE).max(1))
+}
 
 /// Serves until the process is told to stop; over TLS where there is a certificate.
 pub async fn serve(service: Service, listener: TcpListener, tls: Option<Arc<ServerConfig>>) -> io::Result<()> {
@@ -55,7 +75,7 @@ pub async fn serve_until(
     });
     service.follow_all();
     let app: IntoMakeServiceWithConnectInfo<_, SocketAddr> = router(service).into_make_service_with_connect_info();
-    let cap = Capped { places: Arc::new(Semaphore::new(CONNECTIONS)), patience };
+    let cap = Capped { places: Arc::new(Semaphore::new(places())), patience };
     let plain: Server<SocketAddr> =
         axum_server::from_tcp(listener)?.handle(handle).first_request_timeout(HEADERS).http1_only();
     match tls {

@@ -54,6 +54,8 @@ pub enum Fault {
     Busy,
     /// A fault of the database: nothing was recorded.
     NotRecorded,
+    /// The ledger was changed on the disk, and where: nothing is recorded in it until it is restored.
+    Broken(String),
     /// The answer to the commit was lost: it may or may not be recorded. Send again with the same key.
     UnknownOutcome,
     /// An idempotency key came again with another body.
@@ -77,6 +79,7 @@ pub(super) struct Inner {
     shops: RwLock<HashMap<String, Shop>>,
     known: Mutex<HashMap<String, Known>>,
     verified: RwLock<HashMap<String, (u64, u64)>>,
+    broken: RwLock<HashMap<String, String>>,
     counts: Mutex<HashMap<String, Count>>,
     by_address: AtomicBool,
     address: OnceLock<String>,
@@ -110,6 +113,7 @@ impl Service {
             shops: RwLock::default(),
             known: Mutex::default(),
             verified: RwLock::default(),
+            broken: RwLock::default(),
             counts: Mutex::default(),
             by_address: AtomicBool::new(false),
             address: OnceLock::new(),
@@ -292,6 +296,9 @@ impl Service {
 
     pub(super) async fn write_as(&self, site: &str, asked: Asked) -> Result<Done, Fault> {
         let shop = self.shop(site)?;
+        if let Some(broken) = self.0.broken.read().unwrap_or_else(|e| e.into_inner()).get(site) {
+            return Err(Fault::Broken(broken.clone()));
+        }
         let (reply, answer) = oneshot::channel();
         // The writer is a task of its own: what it was handed it finishes, whoever stops waiting.
         if !shop.write(Job { asked, reply }) {
@@ -375,6 +382,25 @@ impl Service {
     /// Notes how far a ledger has been verified.
     pub fn note_verified(&self, site: &str, done: u64, of: u64) {
         self.0.verified.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), (done, of));
+    }
+
+    /// Notes that a ledger does not verify, and where: from now on nothing is written into it.
+    pub fn note_broken(&self, site: &str, broken: String) {
+        self.0.broken.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), broken);
+    }
+
+    /// The ledgers that don't verify, and where.
+    pub fn broken(&self) -> HashMap<String, String> {
+        self.0.broken.read().unwrap_or_else(|e| e.into_inner()).clone()
+    }
+
+    /// Waits until every shop's writer has taken its turn.
+    pub async fn writers_answer(&self) {
+        for site in self.sites() {
+            if let Ok(shop) = self.shop(&site) {
+                shop.refresh().await;
+            }
+        }
     }
 
     /// Refuses what the shop's own address could never have sent.

@@ -1,4 +1,5 @@
 // A power cut at four in the morning: from the board to recorded and over, with a thumb, while another screen looks on.
+// Guards against S-39 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { before, test } from 'node:test';

@@ -1,4 +1,5 @@
 // By keyboard alone, from signing in to the closing round; what a screen reader is told; and a display of few colours.
+// Guards against S-43 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { before, describe, test } from 'node:test';

@@ -1,5 +1,6 @@
 // Spanish on every screen; and that no layout breaks in a language that is longer, from right to left, in twice the size
 // of text, or on the narrowest phone.
+// Guards against S-52 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { before, describe, test } from 'node:test';

@@ -1,4 +1,5 @@
 // What changes on one screen is seen on the others by itself, and what is in somebody's hand stays as it is.
+// Guards against S-35, S-36, S-42, S-44 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { after, before, describe, test } from 'node:test';

@@ -1,4 +1,5 @@
 // The main job as a person does it, and what every screen must keep.
+// Guards against S-23, S-53 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';

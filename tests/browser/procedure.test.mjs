@@ -1,4 +1,5 @@
 // The written procedure: a manager fills it in and approves it, whoever works there reads it at their next sign-in.
+// Guards against S-26 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { before, describe, test } from 'node:test';

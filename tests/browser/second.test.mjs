@@ -1,4 +1,5 @@
 // The same in a second engine: WebKitGTK, driven by the W3C's WebDriver protocol over plain HTTP.
+// Guards against S-46 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { spawn } from 'node:child_process';

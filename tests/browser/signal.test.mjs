@@ -1,5 +1,6 @@
 // Without signal: what is tapped waits on the device with its time, is sent in order, and what the ledger doesn't take is
 // shown beside what it says.
+// Guards against S-46, S-48 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { before, test } from 'node:test';

@@ -3,6 +3,8 @@
     kill.py BINARY [--db-url postgres://…] [--kills 10] [--seed S]
 
 Without --db-url on a SQLite file of its own, else on a fresh database of that server.
+
+Guards against S-20 of SAFETY.md.
 """
 
 import argparse

@@ -1,9 +1,12 @@
 //! Decisions and the day's review through the front door: each kind of line appears, stays, and goes by an entry alone.
+//!
+//! Guards against S-27 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::{Browser, Page};
 use crate::kit::house::{self, House};
 use crate::record::procedure::in_force;
+use counterclock::web::clocks::Server;
 use serde_json::{Value, json};
 
 both!(
@@ -17,6 +20,7 @@ both!(
     unread_at_the_start_is_one_line_a_day,
     a_late_label_and_a_missing_one_are_marked,
     late_entries_are_one_line_a_day,
+    a_clock_that_jumps,
     five_within_a_minute,
     seen_elsewhere,
     out_when_the_shop_closed,
@@ -401,6 +405,34 @@ async fn five_within_a_minute(house: House) {
     assert_eq!(settled["about"], seqs["entries"][0]["seq"]);
 }
 
+/// A clock that was set is decided about for every shop, each jump by itself.
+/// Guards against S-69.
+async fn a_clock_that_jumps(house: House) {
+    let manager = shop(&house).await;
+    let mut server = Server::start(house.service()).await.expect("noted");
+    set(&house, "+1 08:00");
+    assert!(server.look().await.expect("a look").is_some());
+    assert_eq!(codes(&manager).await, ["clock-jumped"]);
+    let said = line(&manager, "clock-jumped").await;
+    assert!(said.contains("jumped forward by 24 h"), "{said}");
+    // Set right, and what was noted lies in the future.
+    set(&house, "08:00:30");
+    assert!(server.look().await.expect("a look").is_some());
+    assert_eq!(codes(&manager).await, ["clock-jumped"; 2]);
+    // A decision is about one of them alone.
+    let page = manager.open(PATH).await;
+    let of = page.attributes("li.m-clock-jumped input[name=of]", "value");
+    let fields = [("code", "clock-jumped"), ("action", "corrected"), ("reason", "Set by hand."), ("of", &*of[0])];
+    manager.submit(PATH, &fields).await.goes("../../s/shop/decisions?said=done");
+    assert_eq!(codes(&manager).await, ["clock-jumped"]);
+    decide(&manager, "clock-jumped", "acknowledge").await;
+    assert_eq!(codes(&manager).await, [""; 0]);
+    // A server that starts by a clock that is behind what the last one saw.
+    set(&house, "07:00");
+    Server::start(house.service()).await.expect("noted");
+    assert_eq!(codes(&manager).await, ["clock-jumped"]);
+}
+
 async fn seen_elsewhere(house: House) {
     let manager = shop(&house).await;
     for id in ["a", "b", "c", "d"] {
@@ -519,6 +551,8 @@ async fn sign(manager: &Browser, on: &str) -> (Page, String) {
     let head = page.attributes("input[name=head]", "value").pop().expect("a form to sign");
     (manager.submit(REVIEW, &[("on", on), ("head", &head), ("key", KEY)]).await, head)
 }
+
+/// Guards against S-28.
 
 async fn the_day_is_signed(house: House) {
     let manager = shop(&house).await;

@@ -1,4 +1,6 @@
 //! Two languages: a page speaks that of whoever asks, and what is recorded is the same in both.
+//!
+//! Guards against S-52 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::Browser;

@@ -6,6 +6,7 @@ mod kit;
 mod ahead;
 mod api;
 mod cold;
+mod config;
 mod decisions;
 mod demo;
 mod exposure;

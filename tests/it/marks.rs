@@ -1,4 +1,6 @@
 //! Marks and labels through the front door: written, printed, wrong, missing, put right, and read against the log.
+//!
+//! Guards against S-11 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::{Browser, Page};
@@ -108,6 +110,7 @@ async fn written_and_printed_at_the_bench(house: House) {
 }
 
 /// Its label may still be on the box, and a later time can be given after.
+/// Guards against S-12.
 async fn a_mark_is_taken_back_with_a_reason(house: House) {
     let staff = cakes(&house).await;
     out(&house, "cake", "12:00").await;
@@ -127,6 +130,8 @@ async fn a_mark_is_taken_back_with_a_reason(house: House) {
     there(&staff.submit(undo, &[("entries", &moved)]).await);
     house.agrees().await;
 }
+
+/// Guards against S-13.
 
 async fn an_old_label_is_asked_for_with_its_date(house: House) {
     let staff = cakes(&house).await;
@@ -202,6 +207,7 @@ async fn another_time_is_on_it(house: House) {
 }
 
 /// Somebody writes on the box what the page showed, while a tub of more minutes goes into the cake.
+/// Guards against S-14.
 async fn what_the_page_showed_is_no_longer_so(house: House) {
     let staff = cakes(&house).await;
     house.write(json!({"kind": "item", "at": t("11:00"), "item": "tub", "name": "Tub", "product": "cake", "place": "bench"})).await;
@@ -424,6 +430,7 @@ async fn entered_late_is_told_after_marking_anew(house: House) {
 }
 
 /// No entry brings it, so no cache may hold it back.
+/// Guards against S-15.
 async fn unmarked_comes_with_time_alone(house: House) {
     let staff = cakes(&house).await;
     out(&house, "cake", "12:00").await;

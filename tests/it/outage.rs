@@ -1,5 +1,7 @@
 //! Failures of the cold on the pages: every place in words, a power cut from the question to its end, what is proposed,
 //! a place's air, how it is watched, and its probes. The shop's clock is an hour ahead of the tests'.
+//!
+//! Guards against S-39 of SAFETY.md.
 
 use crate::kit::actor::{Actor, Bearer};
 use crate::kit::browser::{Browser, Page};
@@ -306,6 +308,8 @@ async fn a_proposal_is_dismissed_with_a_reason(house: House) {
     again.says(400, "This is no longer proposed");
 }
 
+/// Guards against S-41.
+
 async fn the_air_as_a_chart_and_a_table(house: House) {
     house.set_up().await;
     let path = "/s/shop/places/walk-in";
@@ -438,6 +442,7 @@ async fn a_probe_from_its_token_to_its_end(house: House) {
 }
 
 /// 45 °F is 7.2… °C and 50 °F is 10 °C exactly: the bound that is shown in the other unit is never above the published.
+/// Guards against S-40.
 #[test]
 fn no_bound_is_rounded_up() {
     let show = |units| Show { zone: Zone::UTC, units, now: Instant(0) };

@@ -1,4 +1,6 @@
 //! What holds of every ledger. The number of cases is `PROPTEST_CASES`, or 64.
+//!
+//! Guards against S-03 of SAFETY.md.
 
 use crate::kit::ledger::{Ledger, Shop, instant, min};
 use crate::kit::random::{

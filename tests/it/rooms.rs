@@ -1,5 +1,6 @@
 //! The walls between the rooms: what the pure ones may not name, and how long a file may be.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -93,4 +94,35 @@ fn files_are_short_and_have_a_door_plate() {
         let long = text.lines().count();
         assert!(long <= 400 || path.to_string_lossy().contains("tests"), "{} has {long} lines", path.display());
     }
+}
+
+/// Every hazard of SAFETY.md has a number, and a test that says that it guards against it; no test names one that isn't there.
+#[test]
+fn each_hazard_has_its_test() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let ids = |text: &str| -> BTreeSet<String> {
+        let found = text.match_indices("S-").filter_map(|(at, _)| text.get(at..at + 4));
+        found.filter(|id| id[2..].bytes().all(|b| b.is_ascii_digit())).map(str::to_owned).collect()
+    };
+    let safety = fs::read_to_string(root.join("SAFETY.md")).expect("SAFETY.md");
+    let hazards: Vec<&str> = safety.lines().filter_map(|l| l.strip_prefix("| S-")?.split(' ').next()).collect();
+    let numbers: Vec<String> = (1..=hazards.len()).map(|n| format!("{n:02}")).collect();
+    assert_eq!(hazards, numbers, "the hazards are numbered in order");
+    let (mut named, mut todo) = (BTreeSet::new(), vec![root.join("tests"), root.join("src")]);
+    while let Some(dir) = todo.pop() {
+        for entry in fs::read_dir(&dir).expect("a folder").flatten() {
+            let path = entry.path();
+            let foreign = ["node_modules", ".venv", "__pycache__"].iter().any(|name| path.ends_with(name));
+            let read = path.extension().is_some_and(|e| ["rs", "py", "mjs"].iter().any(|kind| e == *kind));
+            if path.is_dir() && !foreign {
+                todo.push(path);
+            } else if read {
+                let text = fs::read_to_string(&path).expect("a source");
+                for line in text.lines().filter(|l| l.contains("Guards against")) {
+                    named.extend(ids(line));
+                }
+            }
+        }
+    }
+    assert_eq!(named, hazards.iter().map(|n| format!("S-{n}")).collect(), "hazards and the tests that name them");
 }

@@ -1,5 +1,7 @@
 //! Each role against each route there is: let in, turned away, or sent to sign in, from one table. A route that isn't in
 //! it fails the test.
+//!
+//! Guards against S-34, S-54 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::Browser;

@@ -1,5 +1,7 @@
 //! What was tapped without signal and comes later: taken at its time, once, in the name of whoever tapped; what the ledger
 //! refuses is kept beside it and listed until somebody decides.
+//!
+//! Guards against S-46 of SAFETY.md.
 
 use crate::kit::actor::{Actor, Answer};
 use crate::kit::browser::Browser;
@@ -123,6 +125,8 @@ async fn joins_marks_and_all_that_may_wait(house: House) {
     house.agrees().await;
 }
 
+/// Guards against S-47.
+
 async fn the_second_story_is_kept_and_decided(house: House) {
     let (phone, ada, office) = shop(&house).await;
     let manager = Browser::new(&house);
@@ -180,6 +184,8 @@ async fn the_second_story_is_kept_and_decided(house: House) {
         "it stays readable"
     );
 }
+
+/// Guards against S-48.
 
 async fn what_cannot_be_a_tap_writes_nothing(house: House) {
     let (phone, ada, _) = shop(&house).await;

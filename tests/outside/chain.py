@@ -1,6 +1,8 @@
 """Verifies the chain of a record.jsonl with hashlib and the rfc8785 package.
 
     chain.py FILE...
+
+Guards against S-19 of SAFETY.md.
 """
 
 import hashlib

@@ -1,6 +1,8 @@
 """Runs the program and the plain reading over random ledgers, and stops at the first difference.
 
     compare.py BINARY [--ledgers 500] [--instants 20] [--seed S] [--shrink]
+
+Guards against S-01 of SAFETY.md.
 """
 
 import argparse

@@ -1,6 +1,8 @@
 """Probes by MQTT, through Mosquitto: readings arrive, the broker goes and comes back, and what says nothing of now is refused.
 
     mqtt.py BINARY
+
+Guards against S-63 of SAFETY.md.
 """
 
 import http.client

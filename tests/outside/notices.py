@@ -3,6 +3,8 @@ At least once, under an id that stays: whoever drops repeats by id sees each exa
 30 minutes of the test clock, and though the program is killed between sending and marking.
 
     notices.py BINARY
+
+Guards against S-61 of SAFETY.md.
 """
 
 import datetime

@@ -2,6 +2,8 @@
 
     outside.py            the plain reading instead of the program
     outside.py BINARY     [--seed S] [--days 300]
+
+Guards against S-01 of SAFETY.md.
 """
 
 import argparse

@@ -2,6 +2,8 @@
 plan comes to is what the reading makes of the same entries and steps.
 
     plan.py BINARY [--plans 120] [--seed S]
+
+Guards against S-57 of SAFETY.md.
 """
 
 import argparse

@@ -1,6 +1,8 @@
 """A shop's own certificate, as openssl and Python's ssl see it, and the service that speaks TLS with it.
 
     tls.py BINARY
+
+Guards against S-49, S-50 of SAFETY.md.
 """
 
 import http.client

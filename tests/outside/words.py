@@ -2,6 +2,8 @@
 forms: each number's form in CLDR is the one the messages have for it.
 
     words.py
+
+Guards against S-52 of SAFETY.md.
 """
 
 import os

@@ -62,6 +62,7 @@ pub const CODES: &[(&str, bool)] = &[
     ("not-cooled", false),
     ("start-unread", true),
     ("entered-late", false),
+    ("clock-jumped", false),
     ("burst", false),
     ("late", true),
     ("no-reading", true),
@@ -90,7 +91,7 @@ pub struct Occurrence {
     pub rule: Option<Id>,
     /// Who wrote it.
     pub by: Option<Id>,
-    /// How late it was written, or over how long the entries of a burst lie apart; milliseconds.
+    /// How late it was written, over how long the entries of a burst lie apart, or how far a clock jumped; milliseconds.
     pub ms: i64,
     /// Entries that say it, by number: a decision about one of them may be meant for it.
     pub entries: Vec<u64>,
@@ -141,6 +142,8 @@ pub struct Facts {
     pub cold: Vec<Cold>,
     /// Taps that the ledger did not take, however long ago: at most [`UNTAKEN_MOST`].
     pub untaken: Vec<Untaken>,
+    /// Jumps of servers' clocks since [`BACK_MS`] ago: what a clock said then, and how far it had jumped, milliseconds.
+    pub jumps: Vec<(Instant, i64)>,
 }
 
 /// What the note of a decision about an occurrence says.

@@ -16,6 +16,9 @@ pub(super) fn matters(state: &State, now: Instant, zone: Zone, facts: &Facts) ->
     readings(state, now, zone, &mut found);
     lapses(facts, &mut found);
     days(&others, now, zone, facts, &mut found);
+    // A server's clock is no shop's: what is decided about it is about the ledger, so about its first entry.
+    let clock = |(at, ms): &(Instant, i64)| Occurrence { about: Some(About::Seq(1)), ms: *ms, ..Occurrence::at(*at) };
+    found.extend(facts.jumps.iter().map(|jump| ("clock-jumped", clock(jump))));
     match &facts.procedure {
         Some(Due::NoneInForce) => {
             let begun = state.config.values().next().map_or(now, Record::at);

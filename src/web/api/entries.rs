@@ -34,7 +34,12 @@ const TAIL: usize = 1_000;
             the sender. The same key with the same body gets the first answer again."
     )),
     request_body(content = schema::Posted, description = "One entry or an array of entries; at most 1 MiB."),
-    responses((status = 201, description = "Written, and on disk.", body = schema::Written))
+    responses((status = 201, description = "Written, and on disk.", body = schema::Written, links(
+        ("item" = (operation_id = "read_item",
+            parameters(("site" = "$request.path.site"), ("item" = "$response.body#/standings/0/item")))),
+        ("since" = (operation_id = "read_entries",
+            parameters(("site" = "$request.path.site"), ("after" = "$response.body#/entries/0/seq"))))
+    )))
 )]
 pub async fn post(writes: Writes, headers: HeaderMap, Payload(body): Payload) -> Result<Response, Problem> {
     let said = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or("");
@@ -98,7 +103,10 @@ pub struct Tail {
 pub async fn tail(reads: Reads, Query(q): Query<Tail>) -> Result<Response, Problem> {
     let mut conn = reads.service().db().reader().await?;
     let limit = limit(q.limit, 200, TAIL)? as u32;
-    let after = q.after.unwrap_or(0).min(i64::MAX as u64);
+    let after = q.after.unwrap_or(0);
+    if i64::try_from(after).is_err() {
+        return Err(Problem::of("bad-query", "`after` is no number that an entry can have."));
+    }
     let found = sql::tail(&mut conn, &reads.site, after, limit).await?;
     let head = sql::head(&mut conn, &reads.site).await?.map_or(0, |h| h.0);
     let lines: Vec<String> = found.into_iter().map(|(_, line)| line).collect();

@@ -26,6 +26,8 @@ pub struct Ready {
     verified: u64,
     /// How many entries they have in all.
     of: u64,
+    /// How many ledgers do not verify: nothing is recorded in these.
+    broken: usize,
 }
 
 /// Whether the process lives
@@ -59,5 +61,5 @@ pub async fn readyz(State(service): State<Service>) -> Result<Json<Ready>, Probl
     sql::sites(&mut conn).await?;
     let progress = service.verified();
     let (done, of) = progress.values().fold((0, 0), |(d, o), (done, of)| (d + done, o + of));
-    Ok(Json(Ready { status: "ready", sites: progress.len(), verified: done, of }))
+    Ok(Json(Ready { status: "ready", sites: progress.len(), verified: done, of, broken: service.broken().len() }))
 }

@@ -57,7 +57,10 @@ fn cursor(at: Instant, place: &Place) -> String {
     operation_id = "list_items",
     tag = "Items",
     params(List),
-    responses((status = 200, description = "A page of standings.", body = schema::Items))
+    responses((status = 200, description = "A page of standings.", body = schema::Items, links(
+        ("item" = (operation_id = "read_item",
+            parameters(("site" = "$request.path.site"), ("item" = "$response.body#/items/0/item"))))
+    )))
 )]
 pub async fn list(reads: Reads, Query(q): Query<List>) -> Result<Response, Problem> {
     let limit = limit(q.limit, 100, PAGE)?;

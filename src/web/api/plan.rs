@@ -36,7 +36,7 @@ pub struct AskedSchema {
     /// Beginnings, moves and joins as they would be posted, each with its time, in order of these; at most 100, each item of
     /// `items` counted. They may be of other items too, as of the tub that it will be filled from.
     #[schema(required = false)]
-    pub steps: Vec<schema::Posted>,
+    pub steps: Vec<schema::Entry>,
 }
 
 /// A change of the verdict.

@@ -46,9 +46,13 @@ pub struct Which {
 }
 
 impl Which {
-    fn asks(self) -> Asks {
+    /// A form leaves a date empty, a program leaves it out.
+    fn asks(self) -> Result<Asks, Problem> {
         let Which { from, to, product, place, item, made_from } = self;
-        Asks { from, to, product, place, item, made_from }
+        if [&from, &to].into_iter().flatten().any(|date| date.is_empty()) {
+            return Err(Problem::of("bad-query", "A date is like 2026-05-02, or left out."));
+        }
+        Ok(Asks { from, to, product, place, item, made_from })
     }
 }
 
@@ -146,7 +150,7 @@ async fn streamed<W: Future<Output = Result<(), Fault>> + Send + 'static>(
         content_type = "application/jsonl"))
 )]
 pub async fn jsonl(reads: Reads, Query(q): Query<Which>) -> Result<Response, Problem> {
-    let opened = reads.record(&q.asks()).await?;
+    let opened = reads.record(&q.asks()?).await?;
     streamed("application/jsonl; charset=utf-8", "record.jsonl", |pipe| async move {
         let first = hand().await?;
         let numbers = opened.numbers().await?;
@@ -178,7 +182,7 @@ pub async fn jsonl(reads: Reads, Query(q): Query<Which>) -> Result<Response, Pro
     responses((status = 200, description = "A header, then a line a spell.", body = String, content_type = "text/csv"))
 )]
 pub async fn csv(reads: Reads, Query(q): Query<Which>, Query(of): Query<Of>) -> Result<Response, Problem> {
-    let opened = reads.record(&q.asks()).await?;
+    let opened = reads.record(&q.asks()?).await?;
     let kind = "text/csv; charset=utf-8";
     match of.table {
         Table::Items => streamed(kind, "record.csv", |pipe| items(opened, pipe)).await,
@@ -264,5 +268,5 @@ async fn clock(opened: Opened, pipe: Pipe) -> Result<(), Fault> {
     responses((status = 200, description = "A tagged PDF.", body = Vec<u8>, content_type = "application/pdf"))
 )]
 pub async fn pdf(reads: Reads, Query(q): Query<Which>, Query(on): Query<On>) -> Result<Response, Problem> {
-    paper::pdf(&reads, &q.asks(), on.size.as_deref()).await
+    paper::pdf(&reads, &q.asks()?, on.size.as_deref()).await
 }

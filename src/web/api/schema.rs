@@ -50,6 +50,10 @@ pub struct LedgerEntry {}
 #[derive(ToSchema)]
 pub struct Posted {}
 
+/// Stands for the schema of that name in `entry.schema.json`.
+#[derive(ToSchema)]
+pub struct Entry {}
+
 /// What was written. Once this is answered it is on disk.
 #[derive(ToSchema)]
 pub struct Written {

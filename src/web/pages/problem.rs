@@ -41,6 +41,10 @@ pub fn words(fault: &Fault) -> (StatusCode, String, String) {
         Fault::NotRecorded => {
             own(StatusCode::SERVICE_UNAVAILABLE, lang::fault_not_recorded(), lang::fault_not_recorded_next())
         }
+        Fault::Broken(at) => {
+            let said = lang::fault_broken(at);
+            (StatusCode::SERVICE_UNAVAILABLE, said, lang::fault_broken_next().to_owned())
+        }
         Fault::UnknownOutcome => {
             own(StatusCode::SERVICE_UNAVAILABLE, lang::fault_unknown(), lang::fault_unknown_next())
         }

@@ -1,5 +1,7 @@
 //! Handing over: the clock runs on, the board lets go, an address shows one item and nothing else, and what nobody reports
 //! of is closed after a day.
+//!
+//! Guards against S-58 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::{Browser, Page};
@@ -83,6 +85,8 @@ async fn handed_over_the_clock_runs_on(house: House) {
     house.checks().await;
 }
 
+/// Guards against S-59.
+
 async fn the_card_says_until_when(house: House) {
     let browser = shop(&house).await;
     house.set("12:00:30");
@@ -113,6 +117,8 @@ async fn the_card_says_until_when(house: House) {
     }
     assert_eq!(browser.open("/s/shop/items/nothing/card").await.status(), 404);
 }
+
+/// Guards against S-60.
 
 async fn an_address_shows_one_item_and_nothing_else(house: House) {
     let browser = shop(&house).await;

@@ -1,4 +1,6 @@
 //! Notices: written with what they are about, once for each receiver, held in quiet hours, and refused where they can't go.
+//!
+//! Guards against S-61 of SAFETY.md.
 
 use crate::kit::browser::{Browser, Page};
 use crate::kit::house::{House, instant, t};
@@ -111,6 +113,8 @@ async fn receivers_are_added_and_ended(house: House) {
     staff.put("counterclock", &house.staff().1);
     assert_eq!(staff.open("/s/shop/notices").await.status(), 403);
 }
+
+/// Guards against S-62.
 
 async fn what_cannot_be_a_receiver(house: House) {
     let browser = office(&house).await;

@@ -1,4 +1,6 @@
 //! The rules' page: sources, who uses what, approvals; and a rule of the shop's own, tried before it is taken into use.
+//!
+//! Guards against S-64 of SAFETY.md.
 
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, t};

@@ -1,4 +1,6 @@
 //! Hints beside the clock: too soft, firm again, meant to be moved. They change no standing and never lie behind a limit.
+//!
+//! Guards against S-56 of SAFETY.md.
 
 use crate::kit::browser::{Browser, Page};
 use crate::kit::house::{House, t};

@@ -1,4 +1,6 @@
 //! The JSON API through its front door, on both databases.
+//!
+//! Guards against S-21, S-22 of SAFETY.md.
 
 mod entries;
 mod items;

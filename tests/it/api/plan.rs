@@ -1,4 +1,6 @@
 //! What is only planned: worked out by hand, carried out to the millisecond, refused where it can't be.
+//!
+//! Guards against S-45, S-57 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::browser::Browser;

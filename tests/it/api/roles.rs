@@ -1,4 +1,6 @@
 //! Who may do what: every role on every route, from one table.
+//!
+//! Guards against S-09, S-54 of SAFETY.md.
 
 use crate::kit::actor::{Actor, Anonymous, Bearer, Cookie};
 use crate::kit::house::{House, SITE, t};

@@ -1,5 +1,7 @@
 //! Lapses that nobody has written, in the list of decisions and as time alone brings them: each appears, and goes by an
 //! entry alone.
+//!
+//! Guards against S-06 of SAFETY.md.
 
 use crate::kit::actor::{Actor, Bearer};
 use crate::kit::browser::Browser;

@@ -1,4 +1,6 @@
 //! What probes may write: their own places, again without harm, many at once, and nothing that can't be.
+//!
+//! Guards against S-08, S-09 of SAFETY.md.
 
 use crate::kit::actor::{Actor, Bearer};
 use crate::kit::house::{House, t};

@@ -1,4 +1,6 @@
 //! Which lapses are proposed: worked examples, and every proposal against one that is made minute by minute.
+//!
+//! Guards against S-06 of SAFETY.md.
 
 use crate::kit::ledger::{Ledger, instant, min, read, short};
 use counterclock::board::cold::{Air, Cold, Reading, Series, Watch, Watched, Why, look};

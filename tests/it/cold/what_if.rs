@@ -1,4 +1,6 @@
 //! What a failure of the cold would mean before anybody says that it was one, and how long it takes with a full place.
+//!
+//! Guards against S-07 of SAFETY.md.
 
 use super::handed;
 use crate::kit::actor::Actor;

@@ -1,4 +1,6 @@
 //! `out_above`: time out while the air of its place was above a temperature.
+//!
+//! Guards against S-10 of SAFETY.md.
 
 use super::{check, own, own_at, used};
 use crate::kit::ledger::{Ledger, hours, min};

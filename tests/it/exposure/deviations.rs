@@ -1,4 +1,6 @@
 //! Each deviation made to appear, and its neighbour in which it doesn't.
+//!
+//! Guards against S-11 of SAFETY.md.
 
 use super::check;
 use crate::kit::ledger::{Ledger, deviations, min};

@@ -1,4 +1,6 @@
 //! What is made inherits: at a join each measure becomes the worse of the item's own and each parent's.
+//!
+//! Guards against S-02 of SAFETY.md.
 
 use super::{check, own, used};
 use crate::kit::ledger::{Ledger, hours, min};

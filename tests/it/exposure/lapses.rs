@@ -1,4 +1,6 @@
 //! A cold place that loses its cold.
+//!
+//! Guards against S-05 of SAFETY.md.
 
 use super::check;
 use crate::kit::ledger::{Ledger, hours, min};

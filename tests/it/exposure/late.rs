@@ -2,6 +2,8 @@
 //!
 //! Each begins with base → filling → cake → slice, made at 09:00, 10:00 and 11:00 in the fridge; the base is on the bench
 //! 08:00–08:30. So each has 30 min, first out 08:00, until something comes in late.
+//!
+//! Guards against S-02 of SAFETY.md.
 
 use super::check;
 use crate::kit::ledger::{Ledger, hours, min};

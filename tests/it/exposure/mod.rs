@@ -1,4 +1,6 @@
 //! How long: every measure and every sentence about them, each with figures worked by hand.
+//!
+//! Guards against S-01 of SAFETY.md.
 
 mod air;
 mod chill;

@@ -1,4 +1,6 @@
 //! Food readings: over the limit for good, and at the start.
+//!
+//! Guards against S-10 of SAFETY.md.
 
 use super::{check, own_at, used};
 use crate::kit::ledger::{Ledger, has, min};

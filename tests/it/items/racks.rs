@@ -1,4 +1,6 @@
 //! Racks: twenty things moved and probed with one touch, and who is left behind is named.
+//!
+//! Guards against S-24 of SAFETY.md.
 
 use super::{cake, sheet, signed_in};
 use crate::kit::browser::Browser;

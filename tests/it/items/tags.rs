@@ -1,4 +1,6 @@
 //! From the label to the item: signing in on the way, out and back, washed and used again, unknown and foreign ones.
+//!
+//! Guards against S-23 of SAFETY.md.
 
 use super::{cake, sheet, signed_in};
 use crate::kit::browser::Browser;

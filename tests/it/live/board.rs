@@ -29,6 +29,8 @@ fn with(house: &House, role: &str) -> Browser {
     browser
 }
 
+/// Guards against S-35.
+
 async fn many_screens_share_one_rendering(house: House) {
     house.set_up().await;
     begun(&house, "tub", "11:00", "bench").await;
@@ -170,6 +172,8 @@ async fn what_is_over_stays_on_top_until_somebody_acts(house: House) {
     assert_eq!(staff.submit("/s/shop/items/nothing/known", &[("threshold", "use-0")]).await.status(), 404);
     assert_eq!(house.head().await, head);
 }
+
+/// Guards against S-38.
 
 async fn the_wall_is_silenced_for_one_threshold_alone(house: House) {
     house.set_up().await;

@@ -1,4 +1,6 @@
 //! What time alone brings, with a clock that is set by hand.
+//!
+//! Guards against S-37 of SAFETY.md.
 
 use crate::kit::house::{House, t};
 use crate::kit::listen::{Listening, listen};

@@ -1,4 +1,6 @@
 //! The stream of a shop: every entry once and in order, from where the listener was.
+//!
+//! Guards against S-36 of SAFETY.md.
 
 use crate::kit::actor::{Actor, Anonymous};
 use crate::kit::house::{House, t};

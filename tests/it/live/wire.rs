@@ -1,4 +1,6 @@
 //! The stream over a real connection: who never reads is cut off, and a stop waits for nobody who only listens.
+//!
+//! Guards against S-36 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::house::{House, t};

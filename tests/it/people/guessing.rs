@@ -1,4 +1,6 @@
 //! Guessing is slowed down: by account, by device, by address; nobody else notices, and a restart forgives nothing.
+//!
+//! Guards against S-65 of SAFETY.md.
 
 use super::{PASSWORD, add, device, give, office};
 use crate::kit::browser::Browser;
@@ -119,6 +121,7 @@ async fn a_device_and_an_address_are_locked(house: House) {
 }
 
 /// Behind a proxy that is named each phone counts by itself; what anybody else writes about where they are counts for nothing.
+/// Guards against S-51.
 async fn only_a_named_proxy_says_who_asks(house: House) {
     house.service().trust_proxies(vec!["198.51.100.0/24".parse().expect("a network")]);
     add(&office(&house), "Mia", "manager", "", PASSWORD).await;

@@ -1,5 +1,7 @@
 //! An inspector's link: two touches from the board, one to be let in; read-only, for a while, for some dates if wanted, each
 //! use noted.
+//!
+//! Guards against S-34 of SAFETY.md.
 
 use super::{PASSWORD, add, office};
 use crate::kit::actor::Actor;

@@ -1,4 +1,6 @@
 //! Signing in by PIN, by name and by password; how long it lasts; what the entries say of it.
+//!
+//! Guards against S-55 of SAFETY.md.
 
 use super::{PASSWORD, add, code, device, give, office};
 use crate::kit::actor::Actor;
@@ -239,6 +241,8 @@ async fn a_device_is_enrolled_once_and_revoked(house: House) {
     code(&office, "bench phone").await;
     office.submit("/s/shop/devices", &[("name", "Tablet")]).await.says(409, "has that name already");
 }
+
+/// Guards against S-66.
 
 async fn names_are_joined_on_reading(house: House) {
     begin(&house).await;

@@ -1,4 +1,6 @@
 //! Closed months as files: each read alone by `verify` and `evaluate`, held against the ledger by `check`.
+//!
+//! Guards against S-30 of SAFETY.md.
 
 use super::renderings::month;
 use crate::kit::house::{House, t};

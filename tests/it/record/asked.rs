@@ -85,6 +85,8 @@ async fn only_what_is_asked_for(house: House) {
     house.agrees().await;
 }
 
+/// Guards against S-32.
+
 async fn struck_beside_corrected(house: House) {
     house.set_up().await;
     let written = house
@@ -120,6 +122,8 @@ async fn struck_beside_corrected(house: House) {
     let text = page.text("section.account");
     assert!(text.contains("written 3 h 15 min later") || text.contains("written 3 h 10 min later"), "{text}");
 }
+
+/// Guards against S-31.
 
 async fn the_cold_has_its_own_table(house: House) {
     house.set_up().await;

@@ -166,6 +166,8 @@ async fn what_has_no_limit_and_what_a_clock_runs_on(house: House) {
     assert!(shown.contains("Discard by 14:00 Mon 4 May") && shown.contains("Out at Mon 4 May, 10:00"), "{shown}");
 }
 
+/// Guards against S-17.
+
 async fn never_milder_than_the_log(house: House) {
     let staff = shop(&house, &[]).await;
     out(&house, "cake", "12:00").await;
@@ -230,6 +232,8 @@ async fn no_label(house: House) {
     let many = vec!["cake"; 201].join(",");
     assert_eq!(staff.open(&format!("/s/shop/labels.pdf?items={many}")).await.status(), 400);
 }
+
+/// Guards against S-18.
 
 async fn any_name(house: House) {
     let names = [

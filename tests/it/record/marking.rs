@@ -1,5 +1,7 @@
 //! What a mark may say: worked cases, and for every ledger that no print is later than an earlier mark or than the time
 //! computed, and that copies are numbered upwards.
+//!
+//! Guards against S-11, S-15 of SAFETY.md.
 
 use crate::kit::ledger::{Ledger, has, instant, min, read};
 use crate::kit::random::{Known, Story, id, set_up, stories};
@@ -369,6 +371,7 @@ proptest! {
     }
 
     /// Every copy has a number above all that were ever given to it, and whatever is printed agrees with the log then.
+    /// Guards against S-16.
     #[test]
     fn copies_rise(story in stories(0), acts in acts()) {
         let mut highest: std::collections::BTreeMap<usize, u32> = Default::default();
@@ -383,6 +386,7 @@ proptest! {
 
     /// What is not marked in the cold would not be discarded there, before its last day is over; and no label, whatever it
     /// is of, gives more than the earliest mark in effect.
+    /// Guards against S-17.
     #[test]
     fn no_label_gives_more_than_the_log_or_a_mark(story in stories(0), acts in acts()) {
         let mut wrong = None;

@@ -1,4 +1,6 @@
 //! Documents on paper, read back by other people's tools.
+//!
+//! Guards against S-18 of SAFETY.md.
 
 use super::tools::Pdf;
 use counterclock::clock::Instant;

@@ -1,5 +1,7 @@
 //! The written procedure through the front door: filled in, approved, read, compared; what is refused, and what `check`
 //! finds when somebody changes a version behind the program's back.
+//!
+//! Guards against S-25 of SAFETY.md.
 
 use super::tools::Pdf;
 use crate::kit::actor::Actor;
@@ -72,6 +74,8 @@ async fn kept(house: &House, version: u32) -> String {
     let mut aside = house.base().aside().await;
     aside.ask(&format!("select text from procedure_version where version = {version}")).await.remove(0)
 }
+
+/// Guards against S-26.
 
 async fn from_nothing_to_the_second_version(house: House) {
     house.set_up().await;

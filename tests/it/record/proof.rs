@@ -1,5 +1,7 @@
 //! Whoever has the database in hand can make a chain anew that holds in itself. What is outside the shop tells: the number
 //! and digits on a label or a paper, a copy that was taken.
+//!
+//! Guards against S-29 of SAFETY.md.
 
 use super::tools::Pdf;
 use crate::kit::actor::Actor;

@@ -1,5 +1,7 @@
 //! One record, four renderings: the page, the table, the PDF and the entries say the same of every item and line, read back
 //! by other people's tools.
+//!
+//! Guards against S-33 of SAFETY.md.
 
 use super::tools::Pdf;
 use crate::kit::actor::Actor;

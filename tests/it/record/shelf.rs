@@ -1,4 +1,6 @@
 //! Which version is in force when, as pure figures.
+//!
+//! Guards against S-25 of SAFETY.md.
 
 use counterclock::clock::{Instant, Zone};
 use counterclock::ledger::{Body, Entry, Id, Meta};

@@ -2,6 +2,8 @@
 //!
 //! Of each form its title stands here, and how it is known: `read` in a copy (of all of it or of its beginning), the rest
 //! from memory. The fields are named in this project's words.
+//!
+//! Guards against S-25 of SAFETY.md.
 
 use crate::demo::written;
 use counterclock::clock::{Instant, Zone};

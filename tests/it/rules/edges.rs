@@ -1,4 +1,6 @@
 //! `at_limit`, to the millisecond: `breach` is over at the limit, `allowed` a millisecond after it.
+//!
+//! Guards against S-04 of SAFETY.md.
 
 use crate::kit::ledger::{Ledger, has};
 use serde_json::{Value, json};

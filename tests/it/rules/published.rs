@@ -1,4 +1,6 @@
 //! Cases that authorities have published, with the authority beside each.
+//!
+//! Guards against S-04 of SAFETY.md.
 
 use crate::kit::ledger::{Ledger, has, hours, min};
 use serde_json::json;

@@ -228,6 +228,7 @@ fn three_stays_on_the_bench() {
 
 /// The fridge fails at 08:00 and holds again from 13:00: five hours out, in a place of use `store`, which counts in
 /// every rule. Reaches from 08:00: 2 h at 10:00, 4 h at 12:00, 6 h at 14:00.
+/// Guards against S-05.
 #[test]
 fn a_fridge_fails_for_five_hours() {
     let log = |rule: &str| {

@@ -1,16 +1,20 @@
 //! A database that fails: nothing is written by halves, nobody is told otherwise, and it works again once mended.
+//!
+//! Guards against S-68 of SAFETY.md.
 
 use crate::kit::actor::Actor;
 use crate::kit::base::Kind;
+use crate::kit::browser::Browser;
 use crate::kit::chance::Chance;
 use crate::kit::fault;
 use crate::kit::house::{House, t};
+use axum::body::Body;
 use axum::http::Request;
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 use tower::ServiceExt;
 
-both!(a_statement_that_fails, an_outcome_nobody_heard, a_commit_that_is_refused, clients_go_away, a_locked_ledger);
+both!(a_ledger_that_was_changed, a_statement_that_fails, an_outcome_nobody_heard, a_commit_that_is_refused, clients_go_away, a_locked_ledger);
 sqlite!(a_full_disk);
 postgres!(connections_that_are_cut);
 
@@ -56,6 +60,30 @@ async fn a_statement_that_fails(house: House) {
         .await;
     staff.post(&item("sour", "11:40")).await.ok();
     house.agrees().await;
+}
+
+/// Once the ledger is known not to verify nothing more is written, and whoever writes is told; reading goes on.
+/// Guards against S-67.
+async fn a_ledger_that_was_changed(house: House) {
+    house.set_up().await;
+    house.write(item("tub", "11:00")).await;
+    let (staff, head) = (house.staff(), house.head().await);
+    house.service().note_broken("shop", String::from("entry 4: its hash is another"));
+    let answer = staff.post_keyed("k", &item("cake", "11:10")).await;
+    let detail = answer.refused(503, "not-recorded").json()["detail"].as_str().unwrap_or_default().to_owned();
+    assert!(detail.contains("entry 4") && detail.contains("counterclock restore"), "{detail}");
+    assert_eq!(house.head().await, head);
+    staff.get("items/tub").await.ok();
+    let ready = staff.send("GET", "/readyz", &[], Body::empty()).await.ok().json();
+    assert_eq!(ready["broken"], 1);
+    let browser = Browser::new(&house);
+    browser.submit("/sign-in", &[("token", &staff.1)]).await.goes("./");
+    let page = browser.submit("/s/shop/items/tub", &[("key", ""), ("place", "fridge")]).await;
+    assert_eq!(page.status(), 503);
+    assert!(page.0.text().contains("Write it on paper"), "{}", page.0.text());
+    // The same request is taken once it is restored, as a new start finds it.
+    house.restart().await;
+    house.staff().post_keyed("k", &item("cake", "11:10")).await.ok();
 }
 
 /// The answer to COMMIT is lost: whoever sends again with the same key gets it written once.

@@ -67,6 +67,7 @@ fn title(code: &str) -> &'static str {
         "unmarked" => lang::matter_unmarked(),
         "air-above" => lang::matter_air_above(),
         "air-silent" => lang::matter_air_silent(),
+        "clock-jumped" => lang::matter_clock(),
         "burst" => lang::matter_burst(),
         "late" => lang::matter_late(),
         "no-reading" => lang::matter_no_reading(),
@@ -111,6 +112,8 @@ fn of(c: &Ctx, code: &str, o: &Occurrence) -> Of {
         "late" if o.item.is_none() => lang::matter_late_place(&place, &Show::used(o.ms), &when, &who),
         "late" => lang::matter_late_by(&Show::used(o.ms), &when, &who),
         "burst" => lang::matter_burst_by(&o.entries.len().to_string(), &Show::used(o.ms), &when, &who),
+        "clock-jumped" if o.ms < 0 => lang::matter_clock_back(&Show::seconds(-o.ms / 1000), &when),
+        "clock-jumped" => lang::matter_clock_on(&Show::seconds(o.ms / 1000), &when),
         "no-reading" => lang::matter_no_reading_in(&place, &c.show.clock(o.since)),
         "air-above" | "air-silent" => o.lapse.as_ref().map(|p| lapse(c.show, &place, p)).unwrap_or_default(),
         "rule-unapproved" => {
@@ -156,6 +159,7 @@ fn ways(c: &Ctx, code: &str, o: &Occurrence) -> Vec<(String, &'static str)> {
         // The stories have theirs.
         "not-taken" => return Vec::new(),
         "rule-unapproved" => return vec![(String::from("shop#rules"), lang::way_rule())],
+        "clock-jumped" => return vec![(format!("review?on={}", on()), lang::way_day())],
         "burst" | "late" => {
             let mut ways = vec![(format!("review?on={}", on()), lang::way_day())];
             ways.extend(o.item.iter().filter(|_| code == "late").map(|i| correct(i)));
