@@ -196,7 +196,8 @@ impl Given {
             wrong.take(std::fs::File::open(file).map(drop).map_err(|e| format!("{}: {e}.", file.display())));
         }
         let like = "an address or a network, like 127.0.0.1 or 10.0.0.0/8";
-        let proxies = self.trusted_proxies.iter().filter_map(|p| wrong.parsed("trusted-proxies", Some(p), like)).collect();
+        let proxies =
+            self.trusted_proxies.iter().filter_map(|p| wrong.parsed("trusted-proxies", Some(p), like)).collect();
         let like = "an IANA time zone, like Europe/London";
         let site_zone = wrong.read("site-zone", self.site_zone.as_deref(), Zone::named, like);
         let mail = wrong.both(("smtp", "mail-from"), (self.smtp, self.mail_from));
@@ -308,7 +309,9 @@ fn read(file: &Path, command: &Command) -> Result<File, String> {
             _ => None,
         };
         let Some(flag) = flags(command).find(|a| a.get_long() == Some(&key)) else {
-            wrong.push(format!("{shown}: `{key}` is nothing that can be said here; `counterclock serve --help` lists what can."));
+            wrong.push(format!(
+                "{shown}: `{key}` is nothing that can be said here; `counterclock serve --help` lists what can."
+            ));
             continue;
         };
         let several = flag.get_value_delimiter().is_some();
@@ -318,7 +321,10 @@ fn read(file: &Path, command: &Command) -> Result<File, String> {
         };
         match values {
             Some(values) => _ = said.insert(key, values),
-            None => wrong.push(format!("{shown}: `{key}` is to be {}.", if several { "a list of texts" } else { "a text or a number" })),
+            None => wrong.push(format!(
+                "{shown}: `{key}` is to be {}.",
+                if several { "a list of texts" } else { "a text or a number" }
+            )),
         }
     }
     if wrong.is_empty() { Ok(said) } else { Err(wrong.join("\n")) }

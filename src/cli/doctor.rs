@@ -51,7 +51,12 @@ pub(super) async fn run(url: String, also: Also) -> Result<ExitCode, String> {
     }
     if let Some(file) = health::file(&url) {
         files(file, &mut report);
-        let bad = |kind| format!("file system: {} is on {kind}; SQLite's locks don't hold there. Move it to a disk of this machine", file.display());
+        let bad = |kind| {
+            format!(
+                "file system: {} is on {kind}; SQLite's locks don't hold there. Move it to a disk of this machine",
+                file.display()
+            )
+        };
         let kind = health::network(&url);
         report.say(kind.is_none(), "file system: of this machine", kind.map_or_else(String::new, bad));
     }

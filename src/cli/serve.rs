@@ -21,8 +21,8 @@ const VERIFY_EVERY: Duration = Duration::from_millis(24 * HOUR_MS as u64);
 
 /// Listens, or says which flag takes another address.
 fn listening(at: SocketAddr, flag: &str) -> Result<(TcpListener, SocketAddr), String> {
-    let listener = TcpListener::bind(at)
-        .map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --{flag}."))?;
+    let listener =
+        TcpListener::bind(at).map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --{flag}."))?;
     let at = listener.local_addr().map_err(said)?;
     Ok((listener, at))
 }

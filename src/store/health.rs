@@ -51,7 +51,8 @@ pub fn network(url: &str) -> Option<&'static str> {
 pub fn alone(url: &str) -> Result<Option<File>, String> {
     let Some(file) = file(url) else { return Ok(None) };
     let beside = PathBuf::from(format!("{}.serving", file.display()));
-    let cannot = |e: std::io::Error| format!("{}: {e}. The service makes this file beside its database.", beside.display());
+    let cannot =
+        |e: std::io::Error| format!("{}: {e}. The service makes this file beside its database.", beside.display());
     let lock = File::create(&beside).map_err(cannot)?;
     match lock.try_lock() {
         Ok(()) => Ok(Some(lock)),

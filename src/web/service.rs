@@ -78,8 +78,8 @@ pub(super) struct Inner {
     clock: Clock,
     shops: RwLock<HashMap<String, Shop>>,
     known: Mutex<HashMap<String, Known>>,
-    verified: RwLock<HashMap<String, (u64, u64)>>,
-    broken: RwLock<HashMap<String, String>>,
+    pub(super) verified: RwLock<HashMap<String, (u64, u64)>>,
+    pub(super) broken: RwLock<HashMap<String, String>>,
     counts: Mutex<HashMap<String, Count>>,
     by_address: AtomicBool,
     address: OnceLock<String>,
@@ -372,35 +372,6 @@ impl Service {
     pub async fn add_token(&self, site: &str, name: &str, role: Role) -> Result<String, Fault> {
         let mut conn = self.0.db.writer().await?;
         Ok(tokens::add(&mut conn, site, name, role, &[], self.now()).await?)
-    }
-
-    /// How far each ledger has been verified since the start: entries done, entries in all.
-    pub fn verified(&self) -> HashMap<String, (u64, u64)> {
-        self.0.verified.read().unwrap_or_else(|e| e.into_inner()).clone()
-    }
-
-    /// Notes how far a ledger has been verified.
-    pub fn note_verified(&self, site: &str, done: u64, of: u64) {
-        self.0.verified.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), (done, of));
-    }
-
-    /// Notes that a ledger does not verify, and where: from now on nothing is written into it.
-    pub fn note_broken(&self, site: &str, broken: String) {
-        self.0.broken.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), broken);
-    }
-
-    /// The ledgers that don't verify, and where.
-    pub fn broken(&self) -> HashMap<String, String> {
-        self.0.broken.read().unwrap_or_else(|e| e.into_inner()).clone()
-    }
-
-    /// Waits until every shop's writer has taken its turn.
-    pub async fn writers_answer(&self) {
-        for site in self.sites() {
-            if let Ok(shop) = self.shop(&site) {
-                shop.refresh().await;
-            }
-        }
     }
 
     /// Refuses what the shop's own address could never have sent.

@@ -23,6 +23,7 @@ import socket
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from glob import glob
@@ -562,7 +563,46 @@ def two_programs(asked):
         return "the second says that another serves the file, and what to do; after a SIGKILL nothing keeps the next out"
 
 
-BOTH = [a_stop_in_the_middle, slow_guests, no_descriptors, a_writer_that_panics, a_clock_that_is_set]
+def told_to_the_service_manager(asked):
+    """As systemd's protocol has it (sd_notify(3)): ready, alive again and again, stopping."""
+    folder = tempfile.mkdtemp(prefix="counterclock-notify-")
+    path = os.path.join(folder, "notify")
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+        manager.bind(path)
+        manager.settimeout(20)
+        try:
+            with Shop(asked, env={"NOTIFY_SOCKET": path, "WATCHDOG_USEC": "1500000"}) as shop:
+                heard = [manager.recv(4096).decode().strip() for _ in range(4)]
+                must(heard == ["READY=1"] + ["WATCHDOG=1"] * 3, "the manager heard %s" % heard)
+                # Somebody holds the ledger: its writer hangs, and no more is said.
+                if not asked.db_url:
+                    other = sqlite3.connect(shop.file(), isolation_level=None)
+                    other.execute("begin immediate")
+                    client = shop.client()
+                    writing = threading.Thread(target=client.post, args=(move(0),))
+                    writing.start()
+                    manager.settimeout(2)
+                    try:
+                        for _ in range(3):
+                            manager.recv(4096)
+                        raise Trouble("it says that it is alive while its writer hangs")
+                    except TimeoutError:
+                        pass
+                    other.execute("rollback")
+                    manager.settimeout(20)
+                    must(manager.recv(4096) == b"WATCHDOG=1", "it isn't alive again")
+                    writing.join()
+                shop.service.stop()
+                heard = []
+                while not heard or heard[-1] != "STOPPING=1":
+                    heard.append(manager.recv(4096).decode().strip())
+                return "READY=1, WATCHDOG=1 while every writer takes its turn, STOPPING=1"
+        finally:
+            shutil.rmtree(folder)
+
+
+BOTH = [a_stop_in_the_middle, slow_guests, no_descriptors, a_writer_that_panics, told_to_the_service_manager,
+        a_clock_that_is_set]
 SQLITE = [a_full_disk, a_truncated_log, a_flipped_byte, a_restore_beside_an_old_log, two_programs]
 
 

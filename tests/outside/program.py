@@ -62,14 +62,14 @@ def add_token(binary, url, zone="Europe/London", role="manager", env=None):
 
 
 class Service:
-    """`serve` on a free port; `before` is put before the command, as for a tracer."""
+    """`serve` on a free port; `before` is put before the command, as for a tracer, or for what becomes it (`execs`)."""
 
-    def __init__(self, binary, database, env=None, before=()):
+    def __init__(self, binary, database, env=None, before=(), execs=False):
         self.log = open(os.path.join(database.folder, "log"), "ab")
         self.process = subprocess.Popen(
             [*before, binary, "serve", "--listen", "127.0.0.1:0", "--db", database.url],
             stdout=subprocess.PIPE, stderr=self.log, env=environment(env))
-        self.traced = bool(before)
+        self.traced = bool(before) and not execs
         line = self._first_line(60)
         if not line.startswith("listening on http://"):
             self.kill()

@@ -14,7 +14,14 @@ use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 use tower::ServiceExt;
 
-both!(a_ledger_that_was_changed, a_statement_that_fails, an_outcome_nobody_heard, a_commit_that_is_refused, clients_go_away, a_locked_ledger);
+both!(
+    a_ledger_that_was_changed,
+    a_statement_that_fails,
+    an_outcome_nobody_heard,
+    a_commit_that_is_refused,
+    clients_go_away,
+    a_locked_ledger
+);
 sqlite!(a_full_disk);
 postgres!(connections_that_are_cut);
 
@@ -78,7 +85,7 @@ async fn a_ledger_that_was_changed(house: House) {
     assert_eq!(ready["broken"], 1);
     let browser = Browser::new(&house);
     browser.submit("/sign-in", &[("token", &staff.1)]).await.goes("./");
-    let page = browser.submit("/s/shop/items/tub", &[("key", ""), ("place", "fridge")]).await;
+    let page = browser.submit("/s/shop/items/tub/move", &[("place", "fridge")]).await;
     assert_eq!(page.status(), 503);
     assert!(page.0.text().contains("Write it on paper"), "{}", page.0.text());
     // The same request is taken once it is restored, as a new start finds it.

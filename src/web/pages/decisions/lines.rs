@@ -6,6 +6,7 @@ use super::super::{Asked, log, name_of, place_name, rule_name};
 use super::handle;
 use crate::board::cold::{Proposal, Why};
 use crate::board::decisions::{self, Matter, Occurrence};
+use crate::clock::{MINUTE_MS, SECOND_MS};
 use crate::lang;
 use crate::ledger::{Action, Id, State};
 use crate::web::show::Show;
@@ -112,8 +113,8 @@ fn of(c: &Ctx, code: &str, o: &Occurrence) -> Of {
         "late" if o.item.is_none() => lang::matter_late_place(&place, &Show::used(o.ms), &when, &who),
         "late" => lang::matter_late_by(&Show::used(o.ms), &when, &who),
         "burst" => lang::matter_burst_by(&o.entries.len().to_string(), &Show::used(o.ms), &when, &who),
-        "clock-jumped" if o.ms < 0 => lang::matter_clock_back(&Show::seconds(-o.ms / 1000), &when),
-        "clock-jumped" => lang::matter_clock_on(&Show::seconds(o.ms / 1000), &when),
+        "clock-jumped" if o.ms < 0 => lang::matter_clock_back(&jump(-o.ms), &when),
+        "clock-jumped" => lang::matter_clock_on(&jump(o.ms), &when),
         "no-reading" => lang::matter_no_reading_in(&place, &c.show.clock(o.since)),
         "air-above" | "air-silent" => o.lapse.as_ref().map(|p| lapse(c.show, &place, p)).unwrap_or_default(),
         "rule-unapproved" => {
@@ -131,6 +132,11 @@ fn of(c: &Ctx, code: &str, o: &Occurrence) -> Of {
     let item = o.item.as_ref().filter(|_| code != "burst").map(|id| (id.clone(), name_of(c.state, id)));
     let stories = o.untaken.as_ref().map(|u| Stories::of(c.state, c.show, c.asked, u));
     Of { says, item, ways: ways(c, code, o), stories }
+}
+
+/// How far a clock jumped.
+fn jump(ms: i64) -> String {
+    if ms < MINUTE_MS { Show::seconds(ms / SECOND_MS) } else { Show::used(ms) }
 }
 
 /// What a place's air says, or that it says nothing.
