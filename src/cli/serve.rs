@@ -15,14 +15,23 @@ use std::net::{SocketAddr, TcpListener};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Duration;
+use tokio::net::TcpSocket;
 
 /// How long between two readings of every ledger's whole chain.
 const VERIFY_EVERY: Duration = Duration::from_millis(24 * HOUR_MS as u64);
 
+/// Connections that wait to be accepted: many at once don't keep a phone waiting for a second try.
+const WAITING: u32 = 1_024;
+
 /// Listens, or says which flag takes another address.
 fn listening(at: SocketAddr, flag: &str) -> Result<(TcpListener, SocketAddr), String> {
-    let listener =
-        TcpListener::bind(at).map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --{flag}."))?;
+    let socket = || -> std::io::Result<TcpListener> {
+        let socket = if at.is_ipv4() { TcpSocket::new_v4() } else { TcpSocket::new_v6() }?;
+        socket.set_reuseaddr(true)?;
+        socket.bind(at)?;
+        socket.listen(WAITING)?.into_std()
+    };
+    let listener = socket().map_err(|e| format!("{at} cannot be listened on: {e}. Choose another with --{flag}."))?;
     let at = listener.local_addr().map_err(said)?;
     Ok((listener, at))
 }

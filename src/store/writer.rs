@@ -15,6 +15,8 @@ use tokio::sync::{mpsc, oneshot, watch};
 const QUEUE: usize = 1_024;
 /// Entries a batch gathers.
 const BATCH: usize = 256;
+/// What SQLite says where the disk is full (SQLITE_FULL).
+const FULL: &str = "13";
 /// How long idempotency keys are kept.
 pub const KEYS_MS: i64 = 7 * 24 * HOUR_MS;
 /// What lies further back may concern closed items that are no longer in memory.
@@ -262,7 +264,10 @@ impl Writer {
             metrics::histogram!("counterclock_commit_seconds").record(begun.elapsed().as_secs_f64());
             if let Err(e) = committed {
                 // A database that answers with an error says that it didn't commit; no answer says nothing.
-                let told = matches!(e, sqlx::Error::Database(_)) && conn.rollback().await.is_ok();
+                let full = e.as_database_error().and_then(|d| d.code()).is_some_and(|code| code == FULL);
+                let undone = conn.rollback().await.is_ok();
+                // SQLite itself has undone what a full disk didn't take.
+                let told = full || matches!(e, sqlx::Error::Database(_)) && undone;
                 tracing::error!(error = %e, told, "the commit failed");
                 return Err(if told { Fail::NotRecorded } else { Fail::UnknownOutcome });
             }

@@ -64,10 +64,10 @@ def add_token(binary, url, zone="Europe/London", role="manager", env=None):
 class Service:
     """`serve` on a free port; `before` is put before the command, as for a tracer, or for what becomes it (`execs`)."""
 
-    def __init__(self, binary, database, env=None, before=(), execs=False):
+    def __init__(self, binary, database, env=None, before=(), execs=False, arguments=()):
         self.log = open(os.path.join(database.folder, "log"), "ab")
         self.process = subprocess.Popen(
-            [*before, binary, "serve", "--listen", "127.0.0.1:0", "--db", database.url],
+            [*before, binary, "serve", "--listen", "127.0.0.1:0", "--db", database.url, *arguments],
             stdout=subprocess.PIPE, stderr=self.log, env=environment(env))
         self.traced = bool(before) and not execs
         line = self._first_line(60)
