@@ -69,7 +69,12 @@ impl Service {
             accesses::note(&mut conn, site, access, "", now).await?;
         }
         conn.commit().await?;
-        let Some((site, _, secret)) = found else { return Ok(LetIn::Unknown) };
+        let from = peer.map(tracing::field::display);
+        let Some((site, access, secret)) = found else {
+            tracing::warn!(from, "the code of a link for inspection was wrong or has run out");
+            return Ok(LetIn::Unknown);
+        };
+        tracing::info!(site, %access, from, "let in by a link for inspection");
         let until = self.who(&secret, false).await?.into_iter().find_map(|a| a.access).map(|a| a.until);
         Ok(LetIn::Done(site, secret, until.unwrap_or(now).since(now)))
     }

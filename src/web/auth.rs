@@ -10,7 +10,7 @@ use crate::people::devices::Device;
 use crate::people::{Access, Actor, Names, Role};
 use axum::extract::{ConnectInfo, FromRequestParts, RawPathParams};
 use axum::http::request::Parts;
-use axum::http::{Method, header};
+use axum::http::{Extensions, HeaderMap, HeaderValue, Method, header};
 use axum_extra::extract::CookieJar;
 use std::convert::Infallible;
 use std::net::{IpAddr, SocketAddr};
@@ -171,14 +171,27 @@ pub async fn who(parts: &Parts, service: &Service) -> Result<Vec<Actor>, Problem
 /// The address a request came from, where the server knows it.
 pub struct Peer(pub Option<IpAddr>);
 
+/// Who handed a request over, and what they say of where it came from.
+pub(super) struct Handed(Option<IpAddr>, Vec<HeaderValue>);
+
+impl Handed {
+    pub(super) fn of(extensions: &Extensions, headers: &HeaderMap) -> Handed {
+        let peer = extensions.get::<ConnectInfo<SocketAddr>>().map(|c| c.0.ip());
+        Handed(peer, headers.get_all("x-forwarded-for").iter().cloned().collect())
+    }
+
+    /// Where it came from, as far as that can be believed.
+    pub(super) fn client(&self, service: &Service) -> Option<IpAddr> {
+        let said = self.1.iter().filter_map(|v| v.to_str().ok()).collect::<Vec<_>>().join(",");
+        self.0.map(|peer| proxies::client(peer, &said, service.proxies()))
+    }
+}
+
 impl FromRequestParts<Service> for Peer {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Peer, Infallible> {
-        let peer = parts.extensions.get::<ConnectInfo<SocketAddr>>().map(|c| c.0.ip());
-        let said = parts.headers.get_all("x-forwarded-for").iter().filter_map(|v| v.to_str().ok());
-        let said = said.collect::<Vec<_>>().join(",");
-        Ok(Peer(peer.map(|peer| proxies::client(peer, &said, service.proxies()))))
+        Ok(Peer(Handed::of(&parts.extensions, &parts.headers).client(service)))
     }
 }
 

@@ -35,6 +35,7 @@ pub mod soundness;
 mod tags;
 mod timekeeper;
 pub mod trust;
+mod turned_away;
 mod upload;
 mod whole;
 

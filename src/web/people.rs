@@ -97,7 +97,9 @@ impl Service {
     /// Enrols a device by the code that works once.
     pub async fn enrol(&self, typed: &str, peer: Option<IpAddr>) -> Result<Enrol, Fault> {
         let by: Vec<_> = from_where(None, peer).into_iter().collect();
+        let from = peer.map(tracing::field::display);
         if let Some(until) = self.count(&by).await? {
+            tracing::warn!(from, "codes to enrol a device are not heard for a while: too many were wrong");
             return Ok(Enrol::Locked(until));
         }
         let mut conn = self.writing().await?;
@@ -106,6 +108,10 @@ impl Service {
             tries::forgive(&mut conn, &by, self.now()).await?;
         }
         conn.commit().await?;
+        match &found {
+            Some((d, _)) => tracing::info!(site = d.site, device = %d.device, from, "a device was enrolled"),
+            None => tracing::warn!(from, "a code to enrol a device was wrong"),
+        }
         Ok(found.map_or(Enrol::Unknown, |(device, secret)| Enrol::Done(device, secret)))
     }
 
@@ -127,12 +133,14 @@ impl Service {
         let mut by = vec![(What::Pin, person.to_string())];
         by.extend(from_where(Some(device), None));
         if let Some(until) = self.count(&by).await? {
+            tracing::warn!(site = device.site, device = %device.device, %person, "PINs are not heard for a while: too many were wrong");
             return Ok(SignIn::Locked(until));
         }
         let mut conn = self.db().reader().await?;
         let hash = persons::pin(&mut conn, &device.site, person.as_str()).await?;
         drop(conn);
         if !hashing::is(pin, hash).await? {
+            tracing::warn!(site = device.site, device = %device.device, %person, "a PIN was wrong");
             return Ok(SignIn::Wrong);
         }
         let mut conn = self.writing().await?;
@@ -140,6 +148,7 @@ impl Service {
         devices::note_pin(&mut conn, device, person.as_str(), self.now()).await?;
         let secret = sessions::begin(&mut conn, person.as_str(), ByHow::Pin, Some(device), self.now()).await?;
         conn.commit().await?;
+        tracing::info!(site = device.site, device = %device.device, %person, "signed in by PIN");
         Ok(SignIn::In(secret))
     }
 
@@ -154,6 +163,7 @@ impl Service {
         }
         let secret = sessions::begin(&mut conn, person.as_str(), ByHow::Name, Some(device), now).await?;
         conn.commit().await?;
+        tracing::info!(site = device.site, device = %device.device, %person, "signed in by name alone");
         Ok(Some(secret))
     }
 
@@ -168,7 +178,9 @@ impl Service {
         // By the name, not the person: so nobody learns from a lock whether there is one.
         let mut by = vec![(What::Password, tokens::hash(&name))];
         by.extend(from_where(device, peer));
+        let from = peer.map(tracing::field::display);
         if let Some(until) = self.count(&by).await? {
+            tracing::warn!(from, "passwords are not heard for a while: too many were wrong");
             return Ok(SignIn::Locked(until));
         }
         let mut conn = self.db().reader().await?;
@@ -177,6 +189,8 @@ impl Service {
         let (person, hash) = found.map_or((String::new(), None), |(person, hash)| (person, hash));
         // More than any password is long is not even hashed.
         if password.len() > secret::PASSWORD_MOST_BYTES || !hashing::is(password, hash).await? {
+            // Not what was typed as a name: some type the password there.
+            tracing::warn!(person, from, "a password was wrong");
             return Ok(SignIn::Wrong);
         }
         let mut conn = self.writing().await?;
@@ -186,6 +200,7 @@ impl Service {
             false => Some(sessions::begin(&mut conn, &person, ByHow::Password, device, self.now()).await?),
         };
         conn.commit().await?;
+        tracing::info!(person, from, "signed in by password");
         Ok(secret.map_or(SignIn::Wrong, SignIn::In))
     }
 
@@ -193,6 +208,9 @@ impl Service {
     pub async fn sign_out(&self, secret: &str) -> Result<(), Fault> {
         let actors = self.who(secret, false).await?;
         let mut conn = self.writing().await?;
+        if let Some(a) = actors.first() {
+            tracing::info!(by = %a.by, "signed out");
+        }
         for a in actors {
             if let (Some(site), Some(device)) = (&a.site, &a.device) {
                 devices::forget_pin(&mut conn, site, device.as_str(), a.by.as_str()).await?;

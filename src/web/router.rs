@@ -62,6 +62,7 @@ pub fn router(service: Service) -> Router {
     let fixed = |name, value| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
     // As one layer: each by itself would put every request into one more box.
     let around = ServiceBuilder::new()
+        .layer(axum::middleware::from_fn_with_state(service.clone(), super::turned_away::noted))
         .layer(axum::middleware::from_fn(super::language::around))
         .layer(fixed(header::CACHE_CONTROL, "no-store"))
         // Stricter, and browsers would send forms with `Origin: null`, which is nobody's own page.

@@ -126,3 +126,26 @@ fn each_hazard_has_its_test() {
     }
     assert_eq!(named, hazards.iter().map(|n| format!("S-{n}")).collect(), "hazards and the tests that name them");
 }
+
+/// Every test that the security table names is there.
+#[test]
+fn each_defence_has_its_test() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = fs::read_to_string(root.join("operate/SECURITY.md")).expect("the table");
+    let mut looked = 0;
+    for name in text.split('`').skip(1).step_by(2) {
+        if name.starts_with("tests/") {
+            assert!(root.join(name.split(' ').next().unwrap_or(name)).exists(), "{name} is not there");
+            looked += 1;
+        } else if let Some((path, test)) = name.rsplit_once("::") {
+            let file = root.join("tests/it").join(path.replace("::", "/"));
+            let sources: Vec<PathBuf> =
+                [file.with_extension("rs"), file.join("mod.rs")].into_iter().filter(|f| f.exists()).collect();
+            assert!(!sources.is_empty(), "{name} is in no file");
+            let there = |f: &PathBuf| fs::read_to_string(f).is_ok_and(|s| s.contains(&format!("fn {test}(")));
+            assert!(test == "*" || sources.iter().any(there), "{name} is not there");
+            looked += 1;
+        }
+    }
+    assert!(looked > 60, "{looked}");
+}
