@@ -103,7 +103,7 @@ pub struct Around<'a> {
 }
 
 /// Text that a spreadsheet would run as a formula gets an apostrophe before it.
-pub(super) fn guard(text: &str) -> String {
+pub fn guard(text: &str) -> String {
     match text.chars().next() {
         Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
         _ => text.to_owned(),

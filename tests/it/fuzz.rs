@@ -181,3 +181,119 @@ fn spoiled_input_of_other_kinds_is_read_or_refused() {
     }
     assert!(read > 0, "none of them was still a reading");
 }
+
+/// Texts of one line: each by its own reader, which takes what it takes whole and the same again.
+#[test]
+#[ignore = "a fuzz: `sh tests/all.sh fuzz`"]
+fn spoiled_texts_are_read_or_refused() {
+    use counterclock::items::Tag;
+    use counterclock::ledger::Id;
+    use counterclock::record::csv;
+    use counterclock::rules::parse_duration;
+    use time::OffsetDateTime;
+    use time::format_description::well_known::Rfc3339;
+    let corpus = |text: &'static str| text.lines().map(str::to_owned).collect::<Vec<_>>();
+    let [times, durations, ids, tags, cells] = [
+        include_str!("../corpus/times.txt"),
+        include_str!("../corpus/durations.txt"),
+        include_str!("../corpus/ids.txt"),
+        include_str!("../corpus/tags.txt"),
+        include_str!("../corpus/cells.txt"),
+    ]
+    .map(corpus);
+    let mut dice = Dice(seed());
+    let (mut read, mut refused) = (0, 0);
+    let mut count = |taken: bool| if taken { read += 1 } else { refused += 1 };
+    for _ in 0..rounds(20_000) / 5 {
+        // RFC 3339, beside the library's own reader.
+        let text = spoil(&times[dice.roll(times.len())], &mut dice);
+        let theirs = OffsetDateTime::parse(&text, &Rfc3339).ok().map(|t| t.unix_timestamp_nanos().div_euclid(1_000_000));
+        let ours = Instant::parse(&text);
+        assert!(ours.is_none_or(|t| theirs == Some(i128::from(t.0))), "{text}: {ours:?}, not {theirs:?}");
+        assert!(ours.is_some() || theirs.is_none_or(|t| !(0..221_845_392_000_000).contains(&t)), "{text} is a time");
+        count(ours.is_some());
+        // ISO 8601 durations, beside their meaning.
+        let text = spoil(&durations[dice.roll(durations.len())], &mut dice);
+        if let Some(ms) = parse_duration(&text) {
+            let (h, m, s) = (ms / 3_600_000, ms / 60_000 % 60, ms / 1_000 % 60);
+            assert_eq!(parse_duration(&format!("PT{h}H{m}M{s}S")), Some(ms), "{text}");
+            assert!(ms > 0 && text.starts_with("PT"), "{text}");
+        }
+        let text = spoil(&ids[dice.roll(ids.len())], &mut dice);
+        let id = Id::new(&text);
+        let plain = |b: u8| b.is_ascii_alphanumeric() || b"._-".contains(&b);
+        assert_eq!(id.is_some(), (1..=40).contains(&text.len()) && text.bytes().all(plain), "{text}");
+        let text = spoil(&tags[dice.roll(tags.len())], &mut dice);
+        if let Some(tag) = Tag::read(&text) {
+            assert_eq!(Tag::read(tag.as_str()).as_ref(), Some(&tag), "{text}");
+            assert_eq!(tag.as_str().len(), 10, "{text}");
+        }
+        // A cell comes back from a reader as it was, but for the apostrophe before what a spreadsheet would run.
+        let text = spoil(&cells[dice.roll(cells.len())], &mut dice);
+        let kept = csv::guard(&text);
+        assert!(kept == text || kept == format!("'{text}"), "{text}");
+        assert!(!kept.starts_with(['=', '+', '-', '@', '\t', '\r']), "{kept}");
+        let line = csv::written([[kept.as_str(), "end"]]).expect("a line");
+        let mut cells = ::csv::ReaderBuilder::new().has_headers(false).from_reader(&*line);
+        let back = cells.records().next().expect("a record").expect("readable");
+        assert_eq!((&back[0], &back[1], back.len()), (&*kept, "end", 2), "{text}");
+    }
+    assert!(read > 0 && refused > 0, "the fuzz spoils too much or too little: {read} read, {refused} refused");
+}
+
+/// A spoiled copy of a record verifies only if it is the same to the byte, or a copy that ends earlier.
+#[test]
+#[ignore = "a fuzz: `sh tests/all.sh fuzz`"]
+fn a_spoiled_copy_never_verifies() {
+    use counterclock::check;
+    use counterclock::ledger::{Entry, Meta, chain};
+    let (mut prev, mut copy) = (chain::START.to_owned(), Vec::new());
+    for (n, line) in (1..).zip(lines()) {
+        let parsed = parse(&line, From::Caller).expect("an entry");
+        for body in parsed.bodies {
+            let at = parsed.at.unwrap_or(Instant(0));
+            let meta = Meta { seq: n, recorded_at: Some(Instant(1_900_000_000_000)), ..Meta::default() };
+            let (sealed, hash) = chain::seal(&prev, &Entry { at, note: parsed.note.clone(), body, meta });
+            copy.push(sealed);
+            prev = hash;
+        }
+    }
+    let whole = copy.join("\n") + "\n";
+    let holds = |text: &str| check::record(text).iter().all(|f| f.broken.is_none());
+    assert!(holds(&whole), "{:?}", check::record(&whole).into_iter().find_map(|f| f.broken));
+    let mut dice = Dice(seed());
+    let mut found = 0;
+    for _ in 0..rounds(20_000) / 1_000 {
+        let spoiled = spoil(&whole, &mut dice);
+        let cut = whole.starts_with(&spoiled) && whole.as_bytes().get(spoiled.len()).is_none_or(|b| *b == b'\n')
+            || whole.starts_with(spoiled.trim_end_matches('\n')) && spoiled.ends_with('\n');
+        if spoiled != whole && !cut {
+            assert!(!holds(&spoiled), "a copy that was changed verifies");
+            found += 1;
+        }
+    }
+    assert!(found > 0, "nothing was spoiled");
+}
+
+/// Cookies as a stranger sends them: never a fault, never a way in.
+#[test]
+#[ignore = "a fuzz: `sh tests/all.sh fuzz`"]
+fn spoiled_cookies_let_nobody_in() {
+    crate::kit::base::run(crate::kit::base::Kind::Sqlite, cookies);
+}
+
+async fn cookies(house: crate::kit::house::House) {
+    use axum::http::{HeaderValue, Request};
+    use tower::ServiceExt;
+    let corpus: Vec<String> = include_str!("../corpus/cookies.txt").lines().map(str::to_owned).collect();
+    let mut dice = Dice(seed());
+    for _ in 0..rounds(20_000) / 200 {
+        let text = spoil(&corpus[dice.roll(corpus.len())], &mut dice);
+        let Ok(value) = HeaderValue::from_bytes(text.as_bytes()) else { continue };
+        for path in ["/s/shop/", "/s/shop/api/items", "/sign-in"] {
+            let request = Request::get(path).header("cookie", value.clone()).body(axum::body::Body::empty()).expect("it");
+            let answer = house.router().oneshot(request).await.expect("an answer").status().as_u16();
+            assert!([200, 303, 401].contains(&answer) && (answer != 200 || path == "/sign-in"), "{text:?}: {path}: {answer}");
+        }
+    }
+}
