@@ -7,7 +7,7 @@
 # A new stage is a function stage_NAME here and its name in `stages`. A stage whose files are missing fails.
 set -eu
 
-stages="setup fmt clippy doc deny test fuzz outside durability browser"
+stages="setup fmt clippy doc deny unit test fuzz outside durability browser"
 
 cd "$(dirname "$0")/.."
 
@@ -27,6 +27,7 @@ missing_packages() {
   have strace || echo strace
   have faketime || echo faketime
   have setsid && have runuser || echo util-linux
+  have systemd-analyze || echo systemd
   have chromium || echo chromium
   # The second engine, and a screen for it that nobody sees.
   have WebKitWebDriver || echo webkit2gtk-driver
@@ -111,6 +112,15 @@ stage_deny() {
   fi
 }
 
+# The unit for systemd: that it can be read, and how much of the machine it leaves to the service (0 to 10, less is better).
+stage_unit() {
+  sed 's#^ExecStart=/usr/local/bin/counterclock#ExecStart=/bin/true#' operate/counterclock.service > "$work/counterclock.service"
+  systemd-analyze verify "$work/counterclock.service"
+  systemd-analyze security --offline=true --no-pager --threshold=20 operate/counterclock.service > "$work/exposed" ||
+    { cat "$work/exposed"; return 1; }
+  tail -n 1 "$work/exposed"
+}
+
 stage_test() {
   cargo test --locked
   note "test: PDFs checked by qpdf, poppler, zbar and krilla's PDF/UA-1 rules; veraPDF NOT run"
@@ -138,6 +148,14 @@ stage_durability() {
   python3 tests/durability/kill.py "$target/debug/counterclock" --db-url "$COUNTERCLOCK_TEST_PG"
   python3 tests/durability/order.py "$target/debug/counterclock"
   python3 tests/durability/servers.py "$target/debug/counterclock"
+  # Both mostly wait: for clocks to be looked at, for slow guests to be cut off.
+  python3 tests/durability/faults.py "$target/debug/counterclock" --db-url "$COUNTERCLOCK_TEST_PG" > "$work/faults" 2>&1 &
+  beside=$!
+  python3 tests/durability/faults.py "$target/debug/counterclock"
+  code=0
+  wait "$beside" || code=$?
+  cat "$work/faults"
+  [ "$code" = 0 ]
 }
 
 stage_browser() {
@@ -205,7 +223,7 @@ for name in $asked; do
   echo
   echo "=== $name"
   case "$name" in
-    setup | fmt | clippy | doc | deny | fuzz) ;;
+    setup | fmt | clippy | doc | deny | unit | fuzz) ;;
     *)
       # Only once it is needed; the servers that tests start of their own read the address from here too.
       if [ -z "${COUNTERCLOCK_TEST_PG:-}" ]; then

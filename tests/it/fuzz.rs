@@ -1,5 +1,6 @@
 //! A fuzz, a stage of its own in `tests/all.sh`: spoiled entries and spoiled ledgers are read or refused, never a panic, and what is accepted is
-//! written and read back the same. `COUNTERCLOCK_FUZZ` says how many rounds; the seed is printed.
+//! written and read back the same. `COUNTERCLOCK_FUZZ` says how many rounds, or `COUNTERCLOCK_FUZZ_SECONDS` how long; the
+//! seed is printed.
 
 use counterclock::clock::{Instant, Zone};
 use counterclock::evaluate::{Options, Reader, standings};
@@ -25,8 +26,12 @@ fn seed() -> u64 {
     seed
 }
 
-fn rounds(default: usize) -> usize {
-    std::env::var("COUNTERCLOCK_FUZZ").ok().and_then(|s| s.parse().ok()).unwrap_or(default)
+/// The `of`th part of as many rounds as `COUNTERCLOCK_FUZZ` says; or as many as fit into `COUNTERCLOCK_FUZZ_SECONDS`.
+fn rounds(of: usize) -> impl Iterator<Item = usize> {
+    let said = |name: &str| std::env::var(name).ok().and_then(|s| s.parse::<u64>().ok());
+    let until = said("COUNTERCLOCK_FUZZ_SECONDS").map(|s| std::time::Instant::now() + Duration::from_secs(s));
+    let most = if until.is_some() { usize::MAX } else { said("COUNTERCLOCK_FUZZ").unwrap_or(20_000) as usize / of };
+    (0..most).take_while(move |_| until.is_none_or(|end| std::time::Instant::now() < end))
 }
 
 /// Lines of a ledger that is right.
@@ -88,7 +93,7 @@ fn spoil(text: &str, dice: &mut Dice) -> String {
 fn spoiled_entries_are_read_or_refused() {
     let (mut dice, lines) = (Dice(seed()), lines());
     let (mut read, mut refused) = (0, 0);
-    for _ in 0..rounds(20_000) {
+    for _ in rounds(1) {
         let text = spoil(&lines[dice.roll(lines.len())], &mut dice);
         let Ok(parsed) = parse(&text, From::Caller) else {
             refused += 1;
@@ -111,7 +116,7 @@ fn spoiled_entries_are_read_or_refused() {
 fn spoiled_ledgers_are_read_or_refused() {
     let (mut dice, lines) = (Dice(seed()), lines());
     let (mut read, mut refused) = (0, 0);
-    for _ in 0..rounds(20_000) / 100 {
+    for _ in rounds(100) {
         let mut ledger = lines.clone();
         for _ in 0..dice.roll(3) {
             let (a, b) = (dice.roll(ledger.len()), dice.roll(ledger.len()));
@@ -162,7 +167,7 @@ fn spoiled_input_of_other_kinds_is_read_or_refused() {
         "4T7K-9QWM",
     ];
     let mut read = 0;
-    for _ in 0..rounds(20_000) / 10 {
+    for _ in rounds(10) {
         let text = spoil(right[dice.roll(right.len())], &mut dice);
         let heard = mqtt::read(text.as_bytes(), Unit::C, dice.roll(2) == 0, now);
         if let Ok(heard) = &heard {
@@ -204,7 +209,7 @@ fn spoiled_texts_are_read_or_refused() {
     let mut dice = Dice(seed());
     let (mut read, mut refused) = (0, 0);
     let mut count = |taken: bool| if taken { read += 1 } else { refused += 1 };
-    for _ in 0..rounds(20_000) / 5 {
+    for _ in rounds(5) {
         // RFC 3339, beside the library's own reader.
         let text = spoil(&times[dice.roll(times.len())], &mut dice);
         let theirs = OffsetDateTime::parse(&text, &Rfc3339).ok().map(|t| t.unix_timestamp_nanos().div_euclid(1_000_000));
@@ -263,7 +268,7 @@ fn a_spoiled_copy_never_verifies() {
     assert!(holds(&whole), "{:?}", check::record(&whole).into_iter().find_map(|f| f.broken));
     let mut dice = Dice(seed());
     let mut found = 0;
-    for _ in 0..rounds(20_000) / 1_000 {
+    for _ in rounds(1_000) {
         let spoiled = spoil(&whole, &mut dice);
         let cut = whole.starts_with(&spoiled) && whole.as_bytes().get(spoiled.len()).is_none_or(|b| *b == b'\n')
             || whole.starts_with(spoiled.trim_end_matches('\n')) && spoiled.ends_with('\n');
@@ -287,7 +292,7 @@ async fn cookies(house: crate::kit::house::House) {
     use tower::ServiceExt;
     let corpus: Vec<String> = include_str!("../corpus/cookies.txt").lines().map(str::to_owned).collect();
     let mut dice = Dice(seed());
-    for _ in 0..rounds(20_000) / 200 {
+    for _ in rounds(200) {
         let text = spoil(&corpus[dice.roll(corpus.len())], &mut dice);
         let Ok(value) = HeaderValue::from_bytes(text.as_bytes()) else { continue };
         for path in ["/s/shop/", "/s/shop/api/items", "/sign-in"] {

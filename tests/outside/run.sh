@@ -3,7 +3,7 @@
 # The Python they need is in .venv beside this file, made by tests/all.sh from requirements.txt.
 set -eu
 
-checks="test_reference.py test_outside.py vectors.py outside.py compare.py service.py chain.py csvcheck.py sheet.py words.py tls.py proxies.py notices.py mqtt.py plan.py figures.py"
+checks="test_reference.py test_outside.py vectors.py outside.py compare.py service.py chain.py csvcheck.py sheet.py words.py tls.py proxies.py notices.py mqtt.py schema.py plan.py figures.py logs.py"
 parts="program.py reference.py validity.py ledgers.py" # read by the checks
 
 [ $# = 1 ] && [ -x "$1" ] || { echo "run.sh BINARY" >&2; exit 2; }
@@ -35,8 +35,9 @@ service=
 half=
 notices=
 mqtt=
+schema=
 tidy() {
-  for pid in $service $half $notices $mqtt; do kill "$pid" 2>/dev/null || true; done
+  for pid in $service $half $notices $mqtt $schema; do kill "$pid" 2>/dev/null || true; done
   rm -rf "$work"
 }
 trap tidy EXIT
@@ -63,9 +64,14 @@ run tls.py "$binary"
 notices=$!
 "$python" mqtt.py "$binary" > "$work/mqtt" 2>&1 &
 mqtt=$!
+"$python" schema.py "$binary" > "$work/schema" 2>&1 &
+schema=$!
 run proxies.py "$binary"
 run plan.py "$binary"
 run figures.py "$binary"
+run logs.py "$binary"
+ended schema.py "$schema" schema
+schema=
 
 # 500 random ledgers at 20 instants each: in two halves, one a core. The seeds are fixed here, so that a run says the
 # same twice; tests/long.sh draws new ones.
