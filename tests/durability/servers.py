@@ -1,10 +1,10 @@
 """Three servers on one PostgreSQL database, 64 clients on several shops, one server killed every second, the database
-restarted once: nothing acknowledged is lost, nothing is there twice, every chain verifies, and every listener heard every
+killed once: nothing acknowledged is lost, nothing is there twice, every chain verifies, and every listener heard every
 entry once and in order.
 
     servers.py BINARY [--seconds 30] [--clients 64] [--sites 4] [--seed S]
 
-On a cluster of its own, since it restarts it.
+On a cluster of its own, since it kills it.
 """
 
 import argparse
@@ -12,6 +12,7 @@ import http.client
 import json
 import os
 import random
+import signal
 import subprocess
 import sys
 import tempfile
@@ -44,16 +45,23 @@ class Cluster:
     def sql(self, url, text):
         subprocess.run(["psql", "-X", "-q", "-v", "ON_ERROR_STOP=1", "-d", url, "-c", text], check=True)
 
-    def restart(self):
-        """As a careless administrator would: everything that is under way is cut off."""
+    def crash(self):
+        """SIGKILL to the database server, as when its machine runs out of memory; then it is started again."""
         as_user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
         binaries = subprocess.run(["pg_config", "--bindir"], capture_output=True, text=True).stdout.strip()
         if not os.path.exists(os.path.join(binaries or "/", "pg_ctl")):
             binaries = sorted(p for p in (os.path.join("/usr/lib/postgresql", v, "bin") for v in os.listdir("/usr/lib/postgresql")))[-1]
         port = self.server.rsplit(":", 1)[1].split("/")[0]
-        subprocess.run([*as_user, os.path.join(binaries, "pg_ctl"), "restart", "--pgdata", self.folder + "/data", "--silent",
-                        "--mode", "immediate", "--wait", "--log", self.folder + "/log", "--options", "-p " + port],
-                       check=True, cwd="/")
+        with open(self.folder + "/data/postmaster.pid") as file:
+            os.kill(int(file.readline()), signal.SIGKILL)
+        until = time.monotonic() + 60
+        # Its children end once they see that it is gone; before that another one doesn't start.
+        while subprocess.run([*as_user, os.path.join(binaries, "pg_ctl"), "start", "--pgdata", self.folder + "/data", "--silent",
+                              "--wait", "--log", self.folder + "/log", "--options", "-p " + port],
+                             capture_output=True, cwd="/").returncode:
+            if time.monotonic() > until:
+                raise Trouble("the database server does not start again")
+            time.sleep(0.2)
 
     def end(self):
         subprocess.run(["sh", self.script, "stop", self.folder], check=True)
@@ -199,7 +207,7 @@ def run(args, cluster):
         time.sleep(max(0, begun + second - time.monotonic()))
         servers.kill_one()
         if not restarted and second >= args.seconds // 2:
-            cluster.restart()
+            cluster.crash()
             restarted = True
     over.set()
     for thread in threads:

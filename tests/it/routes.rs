@@ -3,9 +3,10 @@
 //!
 //! Guards against S-34, S-54 of SAFETY.md.
 
-use crate::kit::actor::Actor;
+use crate::kit::actor::{Actor, Bearer};
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, SITE, t};
+use crate::kit::listen::open_at;
 use crate::people::{PASSWORD, add, device, give, office};
 use axum::body::Body;
 use counterclock::people::Role;
@@ -14,7 +15,7 @@ use counterclock::web::pages::ROUTES;
 use serde_json::json;
 use std::collections::BTreeSet;
 
-both!(every_role_on_every_route);
+both!(every_role_on_every_route, nothing_of_another_shop, a_stream_of_ones_own);
 
 /// Who asks: nobody; staff by PIN; a manager and an inspector by password; a probe's token; a manager of another shop.
 const WHO: [&str; 6] = ["nobody", "staff", "manager", "inspector", "probe", "another shop's manager"];
@@ -246,4 +247,100 @@ async fn every_role_on_every_route(house: House) {
         }
     }
     house.agrees().await;
+}
+
+/// Everything of one shop is asked for at another's addresses, by whoever manages that: by each route with the first one's ids,
+/// by its tags, cursors and idempotency keys, and by the stream. Nothing of it is shown, and nothing of it changes.
+async fn nothing_of_another_shop(house: House) {
+    house.set_up().await;
+    let (office, service) = (office(&house), house.service());
+    service.add_site("annex", SITE).await.expect("another shop");
+    let other = Browser::new(&house);
+    let token = service.add_token("annex", "n", Role::Manager).await.expect("a token");
+    other.put("counterclock", &token);
+    // What the first shop has, all of it with a word in it that the second never wrote.
+    let place = json!({"kind": "place", "place": "hush-place", "name": "Hushplace", "control": "cold"});
+    let begin = json!({"kind": "item", "at": t("08:00"), "item": "hush-tub", "product": "cake", "name": "Hushcake", "place": "hush-place"});
+    house.manager().post(&json!([place, begin])).await.ok();
+    for n in 0..3 {
+        house.write(json!({"kind": "item", "at": t("08:00"), "item": format!("hush-{n}"), "product": "cake", "name": "Hushcake", "place": "fridge"})).await;
+    }
+    let person = add(&office, "Hushperson", "staff", "4711", "").await;
+    device(&house, &office, "hush-device").await;
+    let sheet = office.submit("/s/shop/tags", &[("count", "4")]).await.to().rsplit('/').next().unwrap_or_default().to_owned();
+    let codes = office.open(&format!("/s/shop/sheets/{sheet}")).await.texts(".sheet .code");
+    let tag = codes[0].replace('-', "");
+    office.submit("/s/shop/items/hush-tub/tag", &[("code", &tag)]).await;
+    office.submit("/s/shop/racks", &[("rack", "hush-rack"), ("name", "Hushrack"), ("code", &codes[1])]).await;
+    office.submit("/s/shop/probes", &[("name", "Hushprobe"), ("place", "hush-place")]).await;
+    office.submit("/s/shop/access", &[("name", "Hushlink")]).await;
+    let counted = async || {
+        let mut counts = Vec::new();
+        for table in ["device", "tag", "tie", "rack", "on_rack", "access", "handover", "plan", "come_back", "notice_target", "member", "untaken"] {
+            let text = format!("select cast(count(*) as text) from {table} where site = 'shop'");
+            counts.push(house.base().aside().await.ask(&text).await);
+        }
+        counts
+    };
+    let (head, before) = (house.head().await, counted().await);
+    let ids = [
+        ("{item}", "hush-tub"),
+        ("{place}", "hush-place"),
+        ("{person}", &*person),
+        ("{sheet}", &*sheet),
+        ("{tag}", &*tag),
+        ("{rack}", "hush-rack"),
+        ("{device}", "hush-device"),
+        ("{what}", "move"),
+        ("{file}", "icon.svg"),
+    ];
+    let fill = |path: &str| ids.iter().fold(path.replace("{site}", "annex"), |p, (name, id)| p.replace(name, id)).replace(['{', '}'], "");
+    let form = [("content-type", "application/x-www-form-urlencoded")];
+    // Streams end at once, and with them what is waited for here.
+    house.service().stop();
+    let own = ["/sign-in", "/sign-out", "/enrol", "/set-up", "/language"];
+    for (method, path, _) in TABLE.iter().filter(|(_, path, _)| !own.contains(path)) {
+        let address = fill(path);
+        let answer = match (*method, path.contains("/api/")) {
+            ("get", _) => other.look(&address).await,
+            (_, true) => {
+                let seen = json!({"kind": "move", "item": "hush-tub", "place": "hush-place", "at": t("09:00")}).to_string();
+                other.send("POST", &address, &[("content-type", "application/json")], seen).await
+            }
+            (_, false) => {
+                let fields = format!("item=hush-tub&items=hush-tub&place=hush-place&tag={tag}&code={tag}&person={person}&pin=4712&of=hush-tub&link=hush-tub&into=shop&name=x");
+                other.send("POST", &address, &form, fields).await
+            }
+        };
+        let text = answer.text();
+        assert!(!text.contains("Hush"), "{method} {address} shows what is another shop's: {text}");
+        assert!(answer.status.as_u16() < 500, "{method} {address}: {}", answer.status);
+    }
+    assert_eq!((house.head().await, counted().await), (head, before));
+    // Its cursor leads on in one's own list alone; its idempotency key is another key.
+    let page = house.manager().get("items?limit=1").await.ok().json();
+    let cursor = page["next_cursor"].as_str().expect("more").to_owned();
+    let answer = other.look(&format!("/s/annex/api/items?cursor={cursor}")).await;
+    assert_eq!((answer.status.as_u16(), answer.json()["items"].as_array().map(Vec::len)), (200, Some(0)));
+    house.manager().post_keyed("hush-key", &json!({"kind": "seen", "item": "hush-tub", "place": "hush-place"})).await.ok();
+    let keyed = [("content-type", "application/json"), ("idempotency-key", "hush-key")];
+    let entry = json!({"kind": "place", "place": "own", "name": "Own", "control": "none"}).to_string();
+    let answer = other.send("POST", "/s/annex/api/entries", &keyed, entry).await.ok().json();
+    assert_eq!(answer["entries"][0]["name"], "Own");
+    house.agrees().await;
+}
+
+/// Its stream says its own entries alone.
+async fn a_stream_of_ones_own(house: House) {
+    house.set_up().await;
+    house.service().add_site("annex", SITE).await.expect("another shop");
+    let token = house.service().add_token("annex", "n", Role::Manager).await.expect("a token");
+    let annex = Bearer(house.clone(), token);
+    assert_eq!(open_at(&annex, "/s/shop/api/stream", None).await.err().map(|s| s.as_u16()), Some(403));
+    let mut stream = open_at(&annex, "/s/annex/api/stream", Some("1")).await.expect("a stream");
+    house.write(json!({"kind": "item", "item": "hush", "product": "cake", "name": "Hushcake", "place": "fridge"})).await;
+    let entry = json!({"kind": "place", "place": "own", "name": "Own", "control": "none"}).to_string();
+    annex.send("POST", "/s/annex/api/entries", &[("content-type", "application/json")], entry).await.ok();
+    let event = stream.next().await;
+    assert_eq!((&event.data["name"], &*event.id), (&json!("Own"), "2"));
 }
