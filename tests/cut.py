@@ -3,7 +3,8 @@ takes a build a round; for a day before a release, not for every run.
 
     cut.py [--target FOLDER]
 
-SQLite alone; run from anywhere. What each line takes away stands in it as it is in the source: a cut that no longer fits says so.
+SQLite alone; run from anywhere. What each line takes away stands in it as it is in the source: a cut that no longer fits says so. A target
+folder named with --target should be no other's: cargo would take the program without its defences for the one here.
 """
 
 import argparse
@@ -36,7 +37,7 @@ CUTS = [
     ("src/ledger/decide.rs", "if at > now.plus(AHEAD_MS) {", "if false && at > now.plus(AHEAD_MS) {", ["api::refusals::every_refusal_is_produced"]),
     ("src/people/sessions.rs", "exec!(conn, END, hash(secret))?;", "_ = (END, hash(secret), &conn);", ["people::signing_in::by_pin_and_by_name"]),
     ("src/people/sessions.rs", "exec!(conn, END_OF, person)?;", "_ = (END_OF, person, &conn);",
-     ["people::signing_in::whoever_leaves_is_out_at_once", "people::managing::roles_are_changed"]),
+     ["people::managing::what_is_new_ends_what_was"]),
     ("src/web/router.rs", ".layer(CsrfLayer::new()", ".layer(CsrfLayer::new().with_insecure_bypass(|_, _| true)", ["api::problems::every_problem_is_produced"]),
     ("src/web/people.rs", '%person, "a PIN was wrong"', '%person, pin, "a PIN was wrong"', ["outside:logs.py"]),
     ("src/web/people.rs", 'tracing::warn!(person, from, "a password was wrong");', "", ["outside:logs.py"]),
@@ -49,9 +50,9 @@ def run(command, folder, **more):
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, **more)
 
 
-def rounds():
+def rounds(only):
     """Cuts of one file go into different rounds, so that each is seen by itself; so do those with the same test."""
-    left = list(CUTS)
+    left = [c for c in CUTS if only in c[1]]
     while left:
         taken, files, tests = [], set(), set()
         for cut in left:
@@ -65,6 +66,7 @@ def rounds():
 
 def main():
     asked = argparse.ArgumentParser()
+    asked.add_argument("--only", default="", help="cuts with this in what they take away")
     asked.add_argument("--target", default=None, help="a target folder to build in; a new one takes long")
     asked = asked.parse_args()
     folder = tempfile.mkdtemp(prefix="counterclock-cut-")
@@ -73,7 +75,7 @@ def main():
     try:
         source = os.path.join(folder, "source")
         subprocess.run(["git", "clone", "-q", os.path.join(HERE, ".."), source], check=True)
-        for number, cuts in enumerate(rounds(), 1):
+        for number, cuts in enumerate(rounds(asked.only), 1):
             subprocess.run(["git", "checkout", "-q", "."], cwd=source, check=True)
             for path, old, new, _ in cuts:
                 with open(os.path.join(source, path)) as file:

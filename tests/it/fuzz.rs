@@ -212,7 +212,8 @@ fn spoiled_texts_are_read_or_refused() {
     for _ in rounds(5) {
         // RFC 3339, beside the library's own reader.
         let text = spoil(&times[dice.roll(times.len())], &mut dice);
-        let theirs = OffsetDateTime::parse(&text, &Rfc3339).ok().map(|t| t.unix_timestamp_nanos().div_euclid(1_000_000));
+        let theirs =
+            OffsetDateTime::parse(&text, &Rfc3339).ok().map(|t| t.unix_timestamp_nanos().div_euclid(1_000_000));
         let ours = Instant::parse(&text);
         assert!(ours.is_none_or(|t| theirs == Some(i128::from(t.0))), "{text}: {ours:?}, not {theirs:?}");
         assert!(ours.is_some() || theirs.is_none_or(|t| !(0..221_845_392_000_000).contains(&t)), "{text} is a time");
@@ -296,9 +297,13 @@ async fn cookies(house: crate::kit::house::House) {
         let text = spoil(&corpus[dice.roll(corpus.len())], &mut dice);
         let Ok(value) = HeaderValue::from_bytes(text.as_bytes()) else { continue };
         for path in ["/s/shop/", "/s/shop/api/items", "/sign-in"] {
-            let request = Request::get(path).header("cookie", value.clone()).body(axum::body::Body::empty()).expect("it");
+            let request =
+                Request::get(path).header("cookie", value.clone()).body(axum::body::Body::empty()).expect("it");
             let answer = house.router().oneshot(request).await.expect("an answer").status().as_u16();
-            assert!([200, 303, 401].contains(&answer) && (answer != 200 || path == "/sign-in"), "{text:?}: {path}: {answer}");
+            assert!(
+                [200, 303, 401].contains(&answer) && (answer != 200 || path == "/sign-in"),
+                "{text:?}: {path}: {answer}"
+            );
         }
     }
 }

@@ -1,12 +1,18 @@
 //! Looking after people: what is refused, with nothing lost of what was typed, and what a manager of one shop may not
 //! do to somebody of another.
 
-use super::{PASSWORD, add, fill_at, office};
+use super::{PASSWORD, add, device, fill_at, give, office};
 use crate::kit::browser::Browser;
 use crate::kit::house::{House, SITE};
 use counterclock::people::{Role, tokens};
 
-both!(what_is_typed_is_kept, roles_are_changed, somebody_of_two_shops, another_shop_of_the_same_manager);
+both!(
+    what_is_typed_is_kept,
+    roles_are_changed,
+    what_is_new_ends_what_was,
+    somebody_of_two_shops,
+    another_shop_of_the_same_manager,
+);
 
 async fn what_is_typed_is_kept(house: House) {
     let office = office(&house);
@@ -65,6 +71,23 @@ async fn roles_are_changed(house: House) {
     laptop.submit("/sign-in", &[("name", "ada"), ("password", "seven cold spoons")]).await.says(401, "don’t go");
     laptop.submit("/sign-in", &[("name", "Ada Kaya"), ("password", "seven cold spoons")]).await.goes("./");
     assert!(laptop.open("/s/shop/").await.text("footer").contains("Ada Kaya"));
+}
+
+/// A new password or PIN ends whatever they are signed in by, wherever that is.
+async fn what_is_new_ends_what_was(house: House) {
+    let office = office(&house);
+    let mia = add(&office, "Mia", "manager", "", PASSWORD).await;
+    let ada = add(&office, "Ada", "staff", "4711", "").await;
+    let (laptop, bench) = (Browser::new(&house), device(&house, &office, "bench").await);
+    laptop.submit("/sign-in", &[("name", "Mia"), ("password", PASSWORD)]).await.goes("./");
+    give(&bench, &ada, "4711").await.goes("./");
+    let board = async |browser: &Browser| browser.look("/s/shop/").await.status.as_u16();
+    assert_eq!((board(&laptop).await, board(&bench).await), (200, 200));
+    for (person, what, value) in [(&mia, "password", "seven cold spoons"), (&ada, "pin", "4712")] {
+        let page = office.submit(&format!("/s/shop/people/{person}/{what}"), &[(what, value)]).await;
+        assert_eq!(page.status(), 303, "{}", page.0.text());
+    }
+    assert_eq!((board(&laptop).await, board(&bench).await), (303, 303));
 }
 
 async fn somebody_of_two_shops(house: House) {
