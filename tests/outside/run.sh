@@ -86,7 +86,11 @@ ended mqtt.py "$mqtt" mqtt
 mqtt=
 
 # And the same reading against the service, each ledger posted to one of its own.
-run service.py "$binary" --ledgers 500 --seed 697792542
+"$python" service.py "$binary" --ledgers 250 --seed 697792542 > "$work/half" 2>&1 &
+half=$!
+run service.py "$binary" --ledgers 250 --seed 314159265
+ended service.py "$half" half
+half=
 
 # The record of the demo's two days, as a person downloads it.
 port=$("$python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
