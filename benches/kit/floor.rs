@@ -2,7 +2,7 @@
 
 use super::args::quantile;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
-use sqlx::{AssertSqlSafe, ConnectOptions, Connection};
+use sqlx::{AssertSqlSafe, ConnectOptions, Connection, PgConnection};
 use std::io::Write;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -57,6 +57,37 @@ pub async fn insert_loop(dir: &Path, rows: usize, seconds: f64, whole: bool) -> 
     c.close().await?;
     commits.sort_by(f64::total_cmp);
     Ok(Floor { rows_per_s, commit_ms: quantile(&commits, 0.5) })
+}
+
+/// The same on a PostgreSQL server, without indexes and triggers: `loops` connections at once, each with rows of its own shop.
+/// Rows a second of all of them.
+pub async fn insert_loops(url: &str, loops: usize, rows: usize, seconds: f64) -> sqlx::Result<f64> {
+    let mut c = PgConnection::connect(url).await?;
+    let table =
+        "drop table if exists floor; create table floor (site text not null, seq bigint not null, kind text not null,
+        item text, place text, target bigint, air_at bigint, line text not null, primary key (site, seq))";
+    sqlx::raw_sql(table).execute(&mut c).await?;
+    let values: Vec<String> = (0..rows).map(|n| format!("($1, ${}, 'move', 'cake', null, null, $2)", n + 3)).collect();
+    let text = format!("insert into floor (site, seq, kind, item, place, target, line) values {}", values.join(", "));
+    let line = format!(r#"{{"at":"2026-05-02T15:20:00.000Z","kind":"move","rest":"{}"}}"#, "x".repeat(300));
+    let one = async |shop: usize| -> sqlx::Result<i64> {
+        let mut c = PgConnection::connect(url).await?;
+        let (site, mut seq, started) = (format!("shop{shop}"), 0_i64, Instant::now());
+        while started.elapsed().as_secs_f64() < seconds {
+            let mut q = sqlx::query(AssertSqlSafe(text.as_str())).bind(&site).bind(&line);
+            for _ in 0..rows {
+                seq += 1;
+                q = q.bind(seq);
+            }
+            q.execute(&mut c).await?;
+        }
+        c.close().await?;
+        Ok(seq)
+    };
+    let started = Instant::now();
+    let made = futures_util::future::join_all((0..loops).map(one)).await;
+    let all: i64 = made.into_iter().sum::<sqlx::Result<i64>>()?;
+    Ok(all as f64 / started.elapsed().as_secs_f64())
 }
 
 /// The median time an append of 4 KiB takes to reach the disk, in milliseconds.

@@ -14,7 +14,7 @@ pub async fn run(bench: &Bench) {
     let server = Server::start(&url, &[]);
     let mut client = Client::connect(&server.address, &token).await.expect("a connection");
     println!("\nlist: the first 200 of {items} open items");
-    let ids = set_up(&mut client, items).await;
+    let shops = [set_up(&mut client, "shop", items).await];
     println!("  service VmRSS {:.0} MB", server.memory_mb("VmRSS"));
     let pace = bench.args.number("pace", 200) as f64;
     for (said, pace) in
@@ -26,7 +26,7 @@ pub async fn run(bench: &Bench) {
             let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime");
             runtime.block_on(ask(&address, &mine, seconds))
         });
-        let moved = load(&server.address, &token, &ids, 64, seconds, 1, pace).await;
+        let moved = load(&server.address, &token, &shops, 64, seconds, 1, pace).await;
         let mut ms = asking.join().expect("the list's answers");
         ms.sort_by(f64::total_cmp);
         let moved = moved.borrow().ms.len() as f64 / seconds;

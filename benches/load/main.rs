@@ -1,7 +1,9 @@
 //! The service under load, beside what the disk and SQLite give by themselves:
-//! `cargo bench --bench load -- [--only moves|list|start|idle] [--ledger N] [--seconds S] [--connections C]
+//! `cargo bench --bench load -- [--only moves|list|start|idle|figures] [--ledger N] [--seconds S] [--connections C]
 //! [--items N] [--rack MOVES_A_REQUEST] [--db postgres://…] [--pace MOVES_A_SECOND]`.
+//! `--only figures [--runs 5] [--pg postgres://…] [--longest 1000000]` measures the whole table of DEVELOPERS.md.
 
+mod figures;
 #[path = "../kit/mod.rs"]
 mod kit;
 mod list;
@@ -58,6 +60,9 @@ fn main() {
         }
         if wanted("idle") {
             start::idle(&bench).await;
+        }
+        if only == Some("figures") {
+            figures::run(&bench).await;
         }
     });
     println!("{}", conditions());

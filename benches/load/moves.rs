@@ -10,8 +10,14 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
-/// Places, a product and `count` items, all out on the bench; their ids.
-pub async fn set_up(client: &mut Client, count: usize) -> Vec<String> {
+/// A shop and the items in it that are moved.
+pub struct Shop {
+    pub site: String,
+    pub ids: Vec<String>,
+}
+
+/// Places, a product and `count` items in a shop, all out on the bench.
+pub async fn set_up(client: &mut Client, site: &str, count: usize) -> Shop {
     let stem = format!("i{}", std::time::SystemTime::UNIX_EPOCH.elapsed().map_or(0, |d| d.as_secs() % 1_000_000));
     let (bench, cold) = (format!("{stem}-bench"), format!("{stem}-cold"));
     let first = format!(
@@ -19,7 +25,7 @@ pub async fn set_up(client: &mut Client, count: usize) -> Vec<String> {
         {{"kind":"place","place":"{cold}","name":"Walk-in","control":"cold"}},
         {{"kind":"product","product":"{stem}-cake","name":"Cake","rules":["house-2h-4h","keep-7d"]}}]"#
     );
-    post(client, &first).await;
+    post(client, site, &first).await;
     let ids: Vec<String> = (0..count).map(|i| format!("{stem}-{i}")).collect();
     for some in ids.chunks(250) {
         let items: Vec<String> = some
@@ -30,14 +36,17 @@ pub async fn set_up(client: &mut Client, count: usize) -> Vec<String> {
                 )
             })
             .collect();
-        post(client, &format!("[{}]", items.join(","))).await;
+        post(client, site, &format!("[{}]", items.join(","))).await;
     }
-    ids
+    Shop { site: site.to_owned(), ids }
 }
 
-async fn post(client: &mut Client, body: &str) {
-    let a = client.ask("POST", "/s/shop/api/entries", body).await.expect("an answer");
+/// Posts what must be taken; how long that took, in ms.
+pub async fn post(client: &mut Client, site: &str, body: &str) -> f64 {
+    let at = Instant::now();
+    let a = client.ask("POST", &format!("/s/{site}/api/entries"), body).await.expect("an answer");
     assert_eq!(a.status, 201, "{}", String::from_utf8_lossy(&a.body));
+    at.elapsed().as_secs_f64() * 1e3
 }
 
 /// What the load saw: a latency in ms for each acknowledged request; refusals by status.
@@ -69,12 +78,12 @@ pub async fn noop(address: &str, token: &str, connections: usize, seconds: f64) 
     all as f64 / began.elapsed().as_secs_f64()
 }
 
-/// Moves each item of `ids` to and fro from `connections` connections until `seconds` have passed.
+/// Moves each item of the shops to and fro from `connections` connections, each in one shop, until `seconds` have passed.
 /// `rack`: so many go in one request. `pace`: at most so many requests a second from all of them together.
 pub async fn load(
     address: &str,
     token: &str,
-    ids: &[String],
+    shops: &[Shop],
     connections: usize,
     seconds: f64,
     rack: usize,
@@ -84,7 +93,10 @@ pub async fn load(
     let local = tokio::task::LocalSet::new();
     let until = Instant::now() + Duration::from_secs_f64(seconds);
     for c in 0..connections {
-        let mine: Vec<String> = ids.iter().skip(c).step_by(connections).cloned().collect();
+        let Shop { site, ids } = &shops[c % shops.len()];
+        let each = connections.div_ceil(shops.len());
+        let mine: Vec<String> = ids.iter().skip(c / shops.len()).step_by(each).cloned().collect();
+        let path = format!("/s/{site}/api/entries");
         let mut client = Client::connect(address, token).await.expect("a connection");
         let seen = seen.clone();
         let pause = pace.map(|p| Duration::from_secs_f64(connections as f64 / p));
@@ -106,7 +118,7 @@ pub async fn load(
                             format!(r#"{{"kind":"move","items":["{ids}"],"place":"{stem}-{place}"}}"#)
                         }
                     };
-                    let a = client.ask("POST", "/s/shop/api/entries", &body).await.expect("an answer");
+                    let a = client.ask("POST", &path, &body).await.expect("an answer");
                     let ms = began.elapsed().as_secs_f64() * 1e3;
                     if a.status == 201 {
                         seen.borrow_mut().ms.push(ms);
@@ -147,10 +159,10 @@ pub async fn run(bench: &Bench, entries: usize) {
         super::start::settle(&server).await;
     }
     let mut client = Client::connect(&server.address, &token).await.expect("a connection");
-    let ids = set_up(&mut client, items).await;
+    let shops = [set_up(&mut client, "shop", items).await];
     let nothing = noop(&server.address, &token, connections, seconds / 3.0).await;
     let (mine, theirs) = (cpu_s("self"), server.cpu_s());
-    let seen = load(&server.address, &token, &ids, connections, seconds, rack, None).await;
+    let seen = load(&server.address, &token, &shops, connections, seconds, rack, None).await;
     let (mine, theirs) = (cpu_s("self") - mine, server.cpu_s() - theirs);
     let mut seen = seen.take();
     let done = (seen.ms.len() * rack) as f64;
@@ -178,12 +190,12 @@ pub async fn run(bench: &Bench, entries: usize) {
     verdict("p99", p99, "ms", 8.0 * sync_ms + 20.0, false);
     // Anew: a connection that was quiet all the while has been closed.
     let mut client = Client::connect(&server.address, &token).await.expect("a connection");
-    check(&mut client, &ids, done as u64).await;
+    check(&mut client, items as u64 + done as u64).await;
 }
 
 /// What was acknowledged is there.
-async fn check(client: &mut Client, ids: &[String], moves: u64) {
+async fn check(client: &mut Client, entries: u64) {
     let head = client.ask("GET", "/s/shop/api/entries?after=0&limit=1", "").await.expect("an answer");
     let head: Value = serde_json::from_slice(&head.body).expect("JSON");
-    assert!(head["head"].as_u64().unwrap_or(0) >= moves + ids.len() as u64, "acknowledged and not there: {head}");
+    assert!(head["head"].as_u64().unwrap_or(0) >= entries, "acknowledged and not there: {head}");
 }

@@ -553,7 +553,6 @@ async fn sign(manager: &Browser, on: &str) -> (Page, String) {
 }
 
 /// Guards against S-28.
-
 async fn the_day_is_signed(house: House) {
     let manager = shop(&house).await;
     item(&house, "cake", "fridge", "sum-2h-4h").await;

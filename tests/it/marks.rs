@@ -132,7 +132,6 @@ async fn a_mark_is_taken_back_with_a_reason(house: House) {
 }
 
 /// Guards against S-13.
-
 async fn an_old_label_is_asked_for_with_its_date(house: House) {
     let staff = cakes(&house).await;
     out(&house, "cake", "+1 09:00").await;

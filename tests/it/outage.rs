@@ -309,7 +309,6 @@ async fn a_proposal_is_dismissed_with_a_reason(house: House) {
 }
 
 /// Guards against S-41.
-
 async fn the_air_as_a_chart_and_a_table(house: House) {
     house.set_up().await;
     let path = "/s/shop/places/walk-in";

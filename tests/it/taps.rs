@@ -126,7 +126,6 @@ async fn joins_marks_and_all_that_may_wait(house: House) {
 }
 
 /// Guards against S-47.
-
 async fn the_second_story_is_kept_and_decided(house: House) {
     let (phone, ada, office) = shop(&house).await;
     let manager = Browser::new(&house);
@@ -186,7 +185,6 @@ async fn the_second_story_is_kept_and_decided(house: House) {
 }
 
 /// Guards against S-48.
-
 async fn what_cannot_be_a_tap_writes_nothing(house: House) {
     let (phone, ada, _) = shop(&house).await;
     let head = house.head().await;

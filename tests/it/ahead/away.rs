@@ -86,7 +86,6 @@ async fn handed_over_the_clock_runs_on(house: House) {
 }
 
 /// Guards against S-59.
-
 async fn the_card_says_until_when(house: House) {
     let browser = shop(&house).await;
     house.set("12:00:30");
@@ -119,7 +118,6 @@ async fn the_card_says_until_when(house: House) {
 }
 
 /// Guards against S-60.
-
 async fn an_address_shows_one_item_and_nothing_else(house: House) {
     let browser = shop(&house).await;
     let page = hand(&browser, "reads", 1).await;

@@ -115,7 +115,6 @@ async fn receivers_are_added_and_ended(house: House) {
 }
 
 /// Guards against S-62.
-
 async fn what_cannot_be_a_receiver(house: House) {
     let browser = office(&house).await;
     let long = "x".repeat(81);

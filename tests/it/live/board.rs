@@ -30,7 +30,6 @@ fn with(house: &House, role: &str) -> Browser {
 }
 
 /// Guards against S-35.
-
 async fn many_screens_share_one_rendering(house: House) {
     house.set_up().await;
     begun(&house, "tub", "11:00", "bench").await;
@@ -174,7 +173,6 @@ async fn what_is_over_stays_on_top_until_somebody_acts(house: House) {
 }
 
 /// Guards against S-38.
-
 async fn the_wall_is_silenced_for_one_threshold_alone(house: House) {
     house.set_up().await;
     begun(&house, "tub", "12:00", "bench").await;

@@ -243,7 +243,6 @@ async fn a_device_is_enrolled_once_and_revoked(house: House) {
 }
 
 /// Guards against S-66.
-
 async fn names_are_joined_on_reading(house: House) {
     begin(&house).await;
     let office = office(&house);

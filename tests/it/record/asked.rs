@@ -86,7 +86,6 @@ async fn only_what_is_asked_for(house: House) {
 }
 
 /// Guards against S-32.
-
 async fn struck_beside_corrected(house: House) {
     house.set_up().await;
     let written = house
@@ -124,7 +123,6 @@ async fn struck_beside_corrected(house: House) {
 }
 
 /// Guards against S-31.
-
 async fn the_cold_has_its_own_table(house: House) {
     house.set_up().await;
     house

@@ -167,7 +167,6 @@ async fn what_has_no_limit_and_what_a_clock_runs_on(house: House) {
 }
 
 /// Guards against S-17.
-
 async fn never_milder_than_the_log(house: House) {
     let staff = shop(&house, &[]).await;
     out(&house, "cake", "12:00").await;
@@ -234,7 +233,6 @@ async fn no_label(house: House) {
 }
 
 /// Guards against S-18.
-
 async fn any_name(house: House) {
     let names = [
         ("quotes", r#"Anna's "best" <b>cake</b> & co."#),

@@ -76,7 +76,6 @@ async fn kept(house: &House, version: u32) -> String {
 }
 
 /// Guards against S-26.
-
 async fn from_nothing_to_the_second_version(house: House) {
     house.set_up().await;
     let office = office(&house);
