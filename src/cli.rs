@@ -259,6 +259,11 @@ fn run_logged(work: impl Future<Output = Result<ExitCode, String>>, json: bool) 
     } else {
         log.init();
     }
+    // As an event like others: else it would stand between them as several lines of another form.
+    std::panic::set_hook(Box::new(|info| {
+        let at = info.location().map(tracing::field::display);
+        tracing::error!(at, said = info.payload_as_str(), "a fault in the program");
+    }));
     let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
         Ok(r) => r,
         Err(e) => return fail(&format!("the program cannot start its threads: {e}")),

@@ -192,8 +192,10 @@ impl Given {
             true => wrong.both(("trust-listen", "authority"), (trust_listen, self.authority.map(PathBuf::from))),
             false => None,
         };
-        for file in tls.iter().flat_map(|(a, b)| [a, b]).chain(trust.iter().map(|t| &t.1)) {
-            wrong.take(std::fs::File::open(file).map(drop).map_err(|e| format!("{}: {e}.", file.display())));
+        let files = tls.iter().flat_map(|(cert, key)| [("tls-cert", cert), ("tls-key", key)]);
+        for (flag, file) in files.chain(trust.iter().map(|(_, file)| ("authority", file))) {
+            let said = |e: std::io::Error| format!("--{flag}: {} cannot be read: {e}.", file.display());
+            wrong.take(std::fs::File::open(file).map(drop).map_err(said));
         }
         let like = "an address or a network, like 127.0.0.1 or 10.0.0.0/8";
         let proxies =

@@ -4,6 +4,7 @@
 //! the same database that look asks for the ledger's head; the table is read, never what a wake-up may have said.
 
 use super::service::{Fault, Inner, Service};
+use super::soundness::needed;
 use super::timekeeper::Timekeeper;
 use crate::board::due::{Turn, What};
 use crate::clock::{Instant, MINUTE_MS};
@@ -122,7 +123,7 @@ impl Service {
         let mut followed = self.0.feeds.followed.lock().unwrap_or_else(|e| e.into_inner());
         let new = followed.as_mut().is_some_and(|f| f.insert(site.to_owned()));
         let Some(shop) = self.shop(site).ok().filter(|_| new) else { return };
-        tokio::spawn(run(Arc::downgrade(&self.0), shop, self.feed(site)));
+        needed("feed", site, tokio::spawn(run(Arc::downgrade(&self.0), shop, self.feed(site))));
     }
 
     /// Tells this server's listeners when an item is meant to be moved next. Like what time brings it has no number.

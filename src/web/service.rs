@@ -4,6 +4,7 @@ use super::feed::Feeds;
 use super::first_run::SettingUp;
 use super::fragments::Fragments;
 use super::proxies::Network;
+use super::soundness::needed;
 use crate::board::cold::Air;
 use crate::clock::{Clock, Instant, SECOND_MS};
 use crate::ledger::{Body, Entry, From, Id, Meta, Parsed, Refusal, State, parse, refusal};
@@ -134,13 +135,7 @@ impl Service {
 
     pub(super) async fn open_shop(&self, site: &str) -> Result<(), StoreError> {
         if let Some((shop, task)) = Shop::start(self.0.db.clone(), site, self.0.clock.clone()).await? {
-            let name = site.to_owned();
-            tokio::spawn(async move {
-                if let Err(e) = task.await {
-                    tracing::error!(site = name, error = %e, "the writer ended; so does the program, nothing acknowledged is lost");
-                    std::process::exit(70);
-                }
-            });
+            needed("writer", site, task);
             self.0.shops.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), shop);
             self.follow(site);
         }

@@ -2,6 +2,19 @@
 
 use super::service::Service;
 use std::collections::HashMap;
+use tokio::task::JoinHandle;
+
+/// Watches over a task that a shop cannot do without: if it ends by a fault, so does the program, with a sentence. Whoever runs
+/// it starts it again; a board that no longer changes would be worse.
+pub(super) fn needed(what: &'static str, site: &str, task: JoinHandle<()>) {
+    let site = site.to_owned();
+    tokio::spawn(async move {
+        if let Err(e) = task.await {
+            tracing::error!(site, error = %e, "the {what} ended; so does the program, nothing acknowledged is lost");
+            std::process::exit(70);
+        }
+    });
+}
 
 impl Service {
     /// How far each ledger has been verified since the start: entries done, entries in all.

@@ -295,6 +295,7 @@ def a_writer_that_panics(asked):
         must(code == 70, "it ended with %d" % code)
         said = "the writer ended; so does the program"
         must(said in shop.log(), "it did not say why it ended:\n" + shop.log())
+        must("a fault in the program" in shop.log() and "panic_if_asked" not in shop.log(), "the panic is no event:\n" + shop.log())
         shop.env = None
         shop.start()
         client = shop.client()

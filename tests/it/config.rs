@@ -171,3 +171,30 @@ fn what_it_says_of_itself() {
         assert!(text.contains("counterclock") && text.contains("print-config"), "{shell}: {text}");
     }
 }
+
+/// The example for operators is read as it is, and each line that is commented out there names something there is.
+#[test]
+fn the_operators_example_can_be_used() {
+    let example = concat!(env!("CARGO_MANIFEST_DIR"), "/operate/counterclock.toml");
+    let out = run(&["serve", "--config", example, "--print-config"], &[]);
+    let (text, errors) = said(&out);
+    assert!(
+        out.status.success() && text.contains("db = \"sqlite:///var/lib/counterclock/shop.db\" # the file"),
+        "{text}{errors}"
+    );
+    let whole: String = std::fs::read_to_string(example)
+        .expect("the example")
+        .lines()
+        .map(|line| match line.strip_prefix('#').filter(|rest| rest.starts_with(|c: char| c.is_ascii_lowercase())) {
+            Some(said) => format!("{said}\n"),
+            None => format!("{line}\n"),
+        })
+        .collect();
+    let folder = Folder::new("example");
+    let (text, errors) = said(&run(&["serve", "--config", &folder.file(&whole), "--print-config"], &[]));
+    assert!(text.contains("tls-key = \"/etc/counterclock/server.key\" # the file"), "{text}{errors}");
+    for line in errors.lines() {
+        let absent = line.contains("No such file") || line.starts_with("--smtp") || line.starts_with("--mail-from");
+        assert!(absent, "{line}");
+    }
+}

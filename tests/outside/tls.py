@@ -133,7 +133,7 @@ def bad_ones(binary, work, own):
     code, _, err = started_with(binary, work, crt, os.path.join(other, "server.key"))
     check("another certificate's key is told", code == 1 and "don't belong together" in err, err)
     code, _, err = started_with(binary, work, crt, "/nowhere.key")
-    check("a key that isn't there is told", code == 1 and "cannot be read" in err, err)
+    check("a key that isn't there is told", code == 2 and "cannot be read" in err, err)
     code, _, err = started_with(binary, work, key, key)
     check("a file that is no certificate is told", code == 1 and "no certificate in it" in err, err)
     library = glob("/usr/lib/*/faketime/libfaketimeMT.so.1")
