@@ -20,7 +20,8 @@ use tokio::net::TcpStream;
 const SHOPS: usize = 8;
 const LISTENERS: usize = 500;
 
-fn median(mut of: Vec<f64>) -> f64 {
+/// The middle one.
+pub fn median(mut of: Vec<f64>) -> f64 {
     of.sort_by(f64::total_cmp);
     quantile(&of, 0.5)
 }
@@ -47,7 +48,7 @@ async fn get(client: &mut Client, path: &str) -> f64 {
 }
 
 /// A fresh database of a PostgreSQL server with several shops in it.
-async fn shops_on(server: &str, name: &str) -> String {
+pub async fn several_shops(server: &str, name: &str, shops: usize) -> String {
     let mut c = sqlx::PgConnection::connect(server).await.expect("the server");
     for text in [format!("drop database if exists {name} with (force)"), format!("create database {name}")] {
         sqlx::query(AssertSqlSafe(text)).execute(&mut c).await.expect("a database");
@@ -55,7 +56,7 @@ async fn shops_on(server: &str, name: &str) -> String {
     let url = format!("{}/{name}", server.rsplit_once('/').expect("a path").0);
     let db = Db::open(&url).await.expect("it opens");
     let service = Service::open(db.clone(), Clock::System).await.expect("a service");
-    for n in 0..SHOPS {
+    for n in 0..shops {
         let first = r#"{"kind":"site","name":"Shop","zone":"Europe/London","units":"C"}"#;
         service.add_site(&format!("shop{n}"), first).await.expect("a shop");
     }
@@ -63,7 +64,7 @@ async fn shops_on(server: &str, name: &str) -> String {
 }
 
 /// A manager's token for every shop.
-fn token_for_all(url: &str) -> String {
+pub fn token_for_all(url: &str) -> String {
     let out = Command::new(binary())
         .args(["token", "add", "--name", "load", "--role", "manager", "--all", "--db", url])
         .output();
@@ -132,7 +133,7 @@ async fn by_connections(bench: &Bench, runs: usize) {
     say("moves in racks of 20 from 64 connections, SQLite", m);
     drop(server);
     let Some(pg) = bench.args.text("pg") else { return };
-    let url = shops_on(pg, "counterclock_bench").await;
+    let url = several_shops(pg, "counterclock_bench", SHOPS).await;
     let token = token_for_all(&url);
     let server = Server::start(&url, &[]);
     let mut shops = Vec::new();

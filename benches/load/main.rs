@@ -1,13 +1,15 @@
 //! The service under load, beside what the disk and SQLite give by themselves:
-//! `cargo bench --bench load -- [--only moves|list|start|idle|figures] [--ledger N] [--seconds S] [--connections C]
+//! `cargo bench --bench load -- [--only moves|list|start|idle|figures|shops] [--ledger N] [--seconds S] [--connections C]
 //! [--items N] [--rack MOVES_A_REQUEST] [--db postgres://…] [--pace MOVES_A_SECOND]`.
-//! `--only figures [--runs 5] [--pg postgres://…] [--longest 1000000]` measures the whole table of DEVELOPERS.md.
+//! `--only figures [--runs 5] [--pg postgres://…] [--longest 1000000]` measures the whole table of DEVELOPERS.md,
+//! `--only shops --pg postgres://… [--most 64]` many shops on one database and two servers.
 
 mod figures;
 #[path = "../kit/mod.rs"]
 mod kit;
 mod list;
 mod moves;
+mod shops;
 mod start;
 
 use kit::args::{Args, conditions, kept_dir};
@@ -61,8 +63,10 @@ fn main() {
         if wanted("idle") {
             start::idle(&bench).await;
         }
-        if only == Some("figures") {
-            figures::run(&bench).await;
+        match only {
+            Some("figures") => figures::run(&bench).await,
+            Some("shops") => shops::run(&bench).await,
+            _ => {}
         }
     });
     println!("{}", conditions());
