@@ -5,7 +5,7 @@ use super::standing::discard_by;
 use crate::clock::{Instant, Zone};
 use crate::exposure::{AIR_HOLDS_MS, Fold};
 use crate::ledger::{Body, Change, Entry, Id, Item, Place, Record, State};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// When such entries were entered, in order of `seq`.
@@ -14,13 +14,14 @@ pub(super) fn moved_past_mark(state: &State, zone: Zone, id: &Id) -> Vec<Instant
     let marks = item.records.iter().filter(|r| matches!(r.original.body, Body::Mark { .. }));
     let Some(first) = marks.map(|r| r.original.meta.seq).next() else { return Vec::new() };
     let near = Near::of(state, id);
+    let corrected = near.corrected(state);
     let mut found = Vec::new();
-    for (seq, entered) in near.late_after(state, item, first) {
-        let after = near.known(state, seq, entered);
+    for (seq, entered) in near.late_after(state, &corrected, item, first) {
+        let after = near.known(state, &corrected, seq, entered);
         let Some(by) = after.items.get(id).and_then(|i| last_mark(i, seq)) else { continue };
         let reach = |known: &State| discard_by(&Fold::new(known, entered, zone), id).unwrap_or(Instant::FAR);
         let moved_to = reach(&after);
-        if moved_to > by && moved_to > reach(&near.known(state, seq - 1, entered)) {
+        if moved_to > by && moved_to > reach(&near.known(state, &corrected, seq - 1, entered)) {
             found.push(entered);
         }
     }
@@ -49,6 +50,9 @@ fn times(record: &Record) -> impl Iterator<Item = Instant> {
     });
     std::iter::once(record.original.at).chain(corrected)
 }
+
+/// Records that have corrections, by `seq`.
+type Corrected<'a> = BTreeMap<u64, &'a Record>;
 
 /// The items an item was made from, itself included, and the places they were ever in.
 struct Near {
@@ -108,17 +112,23 @@ impl Near {
         self.first.plus(-AIR_HOLDS_MS)
     }
 
-    /// A place's corrected records that may matter.
-    fn corrected<'a>(&self, place: &'a Place) -> impl Iterator<Item = &'a Record> {
+    /// The corrected records of lapses and air that may matter: of whatever place they were written, a correction may have
+    /// moved them into one of these, or out of it.
+    fn corrected<'a>(&self, state: &'a State) -> Corrected<'a> {
         let from = self.air_from();
-        let find = |n: &u64| place.records.get(n);
-        let air = self.air.then(|| place.odd_air.corrected.iter().filter_map(find));
-        let air = air.into_iter().flatten().filter(move |r| times(r).any(|at| at >= from));
-        place.odd_lapses.corrected.iter().filter_map(find).chain(air)
+        let here = |e: &Entry| e.air_of().is_some_and(|place| self.places.contains(place));
+        let of_place = |place: &'a Arc<Place>| {
+            let find = |n: &u64| place.records.get(n);
+            let air = self.air.then(|| place.odd_air.corrected.iter().filter_map(find));
+            let air = air.into_iter().flatten().filter(|r| times(r).any(|at| at >= from));
+            place.odd_lapses.corrected.iter().filter_map(find).chain(air).collect::<Vec<_>>()
+        };
+        let all = state.places.values().flat_map(of_place);
+        all.filter(|r| versions(r).any(|e| here(&e))).map(|r| (r.original.meta.seq, r)).collect()
     }
 
     /// The late entries and corrections after `seq` that may concern the item, each with when it was entered.
-    fn late_after(&self, state: &State, item: &Item, seq: u64) -> Vec<(u64, Instant)> {
+    fn late_after(&self, state: &State, corrected: &Corrected, item: &Item, seq: u64) -> Vec<(u64, Instant)> {
         let mut late = Vec::new();
         let mut take = |e: &Entry, always: bool| {
             if e.meta.seq > seq && (always || e.meta.late_ms(e.at).is_some()) {
@@ -134,13 +144,13 @@ impl Near {
         // Once it is closed, what is written about a place's time after that is nothing to it.
         let (last, end) = closed(item).unwrap_or((u64::MAX, Instant::FAR));
         let nothing = |n: u64, at: Instant| n > last && at > end;
-        for (_, place) in self.places(state) {
-            for record in self.corrected(place) {
-                if !times(record).all(|at| nothing(record.original.meta.seq, at)) {
-                    take(&record.original, false);
-                    record.corrections.iter().for_each(|c| take(c, true));
-                }
+        for record in corrected.values() {
+            if !times(record).all(|at| nothing(record.original.meta.seq, at)) {
+                take(&record.original, false);
+                record.corrections.iter().for_each(|c| take(c, true));
             }
+        }
+        for (_, place) in self.places(state) {
             let known = |n: &u64| place.records.get(n).map(|r| &r.original);
             let lapses = place.odd_lapses.late.iter().filter(|(at, n)| !nothing(*n, *at));
             lapses.filter_map(|(_, n)| known(n)).for_each(|e| take(e, false));
@@ -158,19 +168,20 @@ impl Near {
     }
 
     /// The ledger around the item as it was known at `seq`, for looking at it at `t`.
-    fn known(&self, state: &State, seq: u64, t: Instant) -> State {
+    fn known(&self, state: &State, corrected: &Corrected, seq: u64, t: Instant) -> State {
         let set_up = set_up(state, seq);
         let mut known = State { items: Default::default(), places: Default::default(), ..set_up.clone() };
         for (id, now) in self.places(state) {
             let Some(then) = set_up.places.get(id) else { continue };
             let mut place = Place { lapses: now.lapses.clone(), air: now.air.clone(), ..(**then).clone() };
             place.longest_lapse_ms = now.longest_lapse_ms;
-            self.unwrite(now, &mut place, seq, t);
-            for record in self.corrected(now) {
-                if let Ok(Some(e)) = record.effective(u64::MAX) {
+            self.unwrite(now, &mut place, corrected, seq, t);
+            let said = |record: &Record, seq| record.effective(seq).ok().flatten().filter(|e| e.air_of() == Some(id));
+            for record in corrected.values() {
+                if let Some(e) = said(record, u64::MAX) {
                     place.take(&e);
                 }
-                if let Ok(Some(e)) = record.effective(seq) {
+                if let Some(e) = said(record, seq) {
                     place.put(&e);
                 }
             }
@@ -185,7 +196,7 @@ impl Near {
     }
 
     /// Takes away what was written after `seq` of the time that matters up to `t`: the fold reads nothing beyond.
-    fn unwrite(&self, now: &Place, place: &mut Place, seq: u64, t: Instant) {
+    fn unwrite(&self, now: &Place, place: &mut Place, corrected: &Corrected, seq: u64, t: Instant) {
         if self.air && self.air_from() <= t {
             let within = now.air.range((self.air_from(), 0)..=(t, u64::MAX));
             for (key, _) in within.filter(|((_, n), _)| *n > seq) {
@@ -202,9 +213,7 @@ impl Near {
         for (key, e) in now.lapses.range(..from).rev() {
             if key.1 > seq {
                 place.lapses.remove(key);
-            } else if !matches!(e.body, Body::Lapse { until: Some(_), .. })
-                && !now.odd_lapses.corrected.contains(&key.1)
-            {
+            } else if !matches!(e.body, Body::Lapse { until: Some(_), .. }) && !corrected.contains_key(&key.1) {
                 break;
             }
         }

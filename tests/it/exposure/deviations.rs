@@ -243,6 +243,26 @@ fn entered_late_by_a_correction() {
     check(&earlier, "cake", "11:10", json!({"discard_by": "11:30", "deviations": ["08:01 label-late"]}));
 }
 
+/// A lapse is corrected to have been of another place, and back: each time it leaves the place that an item stood in.
+#[test]
+fn entered_late_by_a_lapse_of_another_place() {
+    let stamped = |log: Ledger, recorded: &str| log.with(json!({"recorded_at": recorded}));
+    let log = stamped(Ledger::shop().item("cake", "07:00", "fridge", &["sum-2h-4h"]), "07:00");
+    let log = stamped(log.item("pie", "07:00", "case", &["sum-2h-4h"]), "07:00");
+    let log = stamped(log.lapsed("fridge", "08:00", "09:00"), "09:00");
+    let lapse = log.seq();
+    let log = stamped(log.moved("cake", "10:00", "bench"), "10:00");
+    let log = stamped(log.moved("pie", "10:00", "bench"), "10:00");
+    let log = stamped(log.mark("cake", "10:01", "13:00", 1), "10:01");
+    let log = stamped(log.mark("pie", "10:01", "13:30", 1), "10:01");
+    let there = stamped(log.set(lapse, "11:00", json!({"place": "case"})), "11:00");
+    check(&there, "cake", "11:10", json!({"discard_by": "14:00", "deviations": ["11:00 entered-late"]}));
+    check(&there, "pie", "11:10", json!({"discard_by": "13:00", "deviations": ["10:01 label-late"]}));
+    let back = stamped(there.set(lapse, "11:30", json!({})), "11:30");
+    check(&back, "cake", "11:40", json!({"discard_by": "13:00", "deviations": ["11:00 entered-late"]}));
+    check(&back, "pie", "11:40", json!({"discard_by": "14:00", "deviations": ["11:30 entered-late"]}));
+}
+
 /// An item that closed stands as it stood, but a late entry that moved its time past the mark it carried is told of:
 /// closing does not hide it.
 #[test]
