@@ -213,6 +213,12 @@ impl State {
         after.map_or(Ok(()), |after| self.put(&after))
     }
 
+    /// The record of a lapse, a restore or a reading that a place has now: it stays with the place it was written for, and a
+    /// correction may have moved it here.
+    pub fn told_of<'a>(&'a self, place: &'a Place, seq: u64) -> Option<&'a Record> {
+        place.records.get(&seq).or_else(move || self.places.values().find_map(|p| p.records.get(&seq)))
+    }
+
     /// Lets go of readings of the air from before an instant.
     pub fn forget_air(&mut self, before: Instant) {
         let ids: Vec<Id> = self.places.keys().cloned().collect();

@@ -175,7 +175,7 @@ impl Cold {
         let mut cold = Cold { watched, ..Cold::default() };
         for place in state.places.values() {
             for (key, _) in place.air.range(..(from, 0)) {
-                if let Some(e) = place.records.get(&key.1).and_then(now)
+                if let Some(e) = state.told_of(place, key.1).and_then(now)
                     && let Body::AirReading { value, probe, .. } = &e.body
                 {
                     cold.read(place, key.0, *value);
@@ -234,7 +234,7 @@ impl Cold {
                 let place_is = Named { id: place.place.clone(), name: place.name.to_string() };
                 Row { place: place_is, control: place.control, at, stamp, what, corrected }
             };
-            let record = |seq: u64| place.records.get(&seq);
+            let record = |seq: u64| state.told_of(place, seq);
             let changes = |seq| record(seq).map(|r| corrected(r).collect()).unwrap_or_default();
             for (key, _) in place.air.range((from, 0)..(to, 0)) {
                 let Some(e) = record(key.1).and_then(now) else { continue };

@@ -72,17 +72,17 @@ fn seen_today(show: Show, item: &Item, place: &Id) -> Option<Instant> {
 }
 
 /// Today's last reading of a place's air.
-fn air_today(show: Show, place: &Place) -> Option<(Instant, Temperature)> {
+fn air_today(state: &State, show: Show, place: &Place) -> Option<(Instant, Temperature)> {
     let ((at, seq), _) = place.air.get_max().filter(|((at, _), _)| show.zone.day(*at) == show.zone.day(show.now))?;
-    let entry = place.records.get(seq)?.effective(u64::MAX).ok().flatten()?;
+    let entry = state.told_of(place, *seq)?.effective(u64::MAX).ok().flatten()?;
     match entry.body {
         Body::AirReading { value, .. } => Some((*at, value)),
         _ => None,
     }
 }
 
-fn air(show: Show, place: &Place) -> String {
-    match air_today(show, place) {
+fn air(state: &State, show: Show, place: &Place) -> String {
+    match air_today(state, show, place) {
         Some((at, value)) => lang::round_air(&show.degrees(value), &show.clock(at)),
         None => lang::round_air_unread().to_owned(),
     }
@@ -97,7 +97,7 @@ pub(super) fn choose(state: &State, now: Instant, asked: &Asked) -> Round {
         Choice {
             id: p.place.clone(),
             name: p.name.to_string(),
-            more: lang::round_count(&air(show, p), &here.len().to_string(), &seen.to_string()),
+            more: lang::round_count(&air(state, show, p), &here.len().to_string(), &seen.to_string()),
             chosen: !here.is_empty() && seen == here.len(),
         }
     };
@@ -125,7 +125,7 @@ pub(super) fn place(state: &State, now: Instant, id: &Id, f: &Fields, asked: &As
         place: id.clone(),
         name: place.name.to_string(),
         listed: listed.join(","),
-        air: air(show, place),
+        air: air(state, show, place),
         unit: show.unit(),
         value: f.raw("value").to_owned(),
         here: here.iter().map(choice).collect(),
@@ -161,7 +161,7 @@ pub(super) fn ask(state: &State, now: Instant, place: &Id, missing: &[Id], asked
 /// What is said after a touch on "these are here".
 pub(super) fn done(state: &State, show: Show, place: &Id, seen: usize, read: bool) -> Notice {
     let name = place_name(state, place);
-    let air = state.places.get(place).and_then(|p| air_today(show, p)).filter(|_| read);
+    let air = state.places.get(place).and_then(|p| air_today(state, show, p)).filter(|_| read);
     let air = air.map(|(_, value)| lang::round_air_done(&show.degrees(value), &name));
     let text = match air {
         Some(air) if seen == 0 => air,

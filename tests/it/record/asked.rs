@@ -9,7 +9,14 @@ use counterclock::web::clocks::Server;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-both!(only_what_is_asked_for, struck_beside_corrected, the_cold_has_its_own_table, clocks_are_told, nonsense_is_told);
+both!(
+    only_what_is_asked_for,
+    struck_beside_corrected,
+    the_cold_has_its_own_table,
+    what_was_said_of_another_place,
+    clocks_are_told,
+    nonsense_is_told
+);
 sqlite!(it_has_what_a_record_must_have, a_long_pdf_is_refused);
 
 fn item(id: &str, at: &str, place: &str, from: &[&str]) -> Value {
@@ -215,6 +222,35 @@ async fn the_cold_has_its_own_table(house: House) {
         assert!(text.contains(&at), "{at} isn't on paper");
     }
     assert!(text.contains("there then: The in"), "{text}");
+}
+
+/// A reading and a failure that were written for the wrong place stand where a correction put them, with what was corrected.
+async fn what_was_said_of_another_place(house: House) {
+    house.set_up().await;
+    house
+        .write(json!([
+            {"kind": "reading", "at": t("09:00"), "place": "fridge", "value": "3.5", "unit": "C"},
+            {"kind": "lapse", "at": t("08:00"), "place": "fridge", "until": t("08:30")},
+        ]))
+        .await;
+    let head = house.head().await;
+    for entry in [head - 1, head] {
+        let set = json!({"place": "walk-in"});
+        house.write(json!({"kind": "correct", "entry": entry, "set": set, "reason": "the other door"})).await;
+    }
+    let table = rows(&house, "table=cold").await;
+    for what in ["reading", "lapse"] {
+        let of: Vec<_> = table.iter().filter(|r| r["what"] == what).collect();
+        assert_eq!((of.len(), of[0]["place"].as_str()), (1, "walk-in"), "{what}: {table:?}");
+        assert!(of[0]["corrections"].contains("fridge -> walk-in (the other door)"), "{what}: {of:?}");
+    }
+    let page = inspector(&house).open("/s/shop/record?part=cold").await;
+    assert_eq!(page.texts("table.cold tbody tr").len(), table.len());
+    // The day's round knows of it as well.
+    let staff = Browser::new(&house);
+    staff.put("counterclock", &house.staff().1);
+    assert!(staff.open("/s/shop/round/walk-in").await.0.text().contains("3.5"));
+    house.agrees().await;
 }
 
 /// Starts and jumps of the server's clock: no entry says them, the record does.

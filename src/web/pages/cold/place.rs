@@ -14,7 +14,7 @@ use crate::clock::{HOUR_MS, Instant, MINUTE_MS};
 use crate::exposure::{AIR_HOLDS_MS, lapses};
 use crate::lang;
 use crate::ledger::refusal::{BAD_MEMBER, Refusal};
-use crate::ledger::{Body, Id, Place, Temperature};
+use crate::ledger::{Body, Id, Place, State, Temperature};
 use crate::web::auth::Reads;
 use crate::web::chart::{Chart, Stretch};
 use crate::web::cold::ColdRoom;
@@ -91,9 +91,9 @@ fn readings(
 }
 
 /// What a place without cold was read at: of those the ledger alone knows.
-fn by_ledger(place: &Place) -> impl DoubleEndedIterator<Item = (Instant, Temperature)> {
+fn by_ledger<'a>(state: &'a State, place: &'a Place) -> impl DoubleEndedIterator<Item = (Instant, Temperature)> + 'a {
     place.air.keys().filter_map(|(at, seq)| {
-        let entry = place.records.get(seq)?.effective(u64::MAX).ok().flatten()?;
+        let entry = state.told_of(place, *seq)?.effective(u64::MAX).ok().flatten()?;
         match entry.body {
             Body::AirReading { value, .. } => Some((*at, value)),
             _ => None,
@@ -124,7 +124,7 @@ fn chart(room: &ColdRoom, place: &Place, cold: Option<&Cold>, days: bool) -> (St
             let until = series.readings.range(..=(now, u64::MAX));
             readings(until.map(|((at, _), t)| (*at, *t)), from, holds_ms)
         }
-        None => readings(by_ledger(place).filter(|(at, _)| *at <= now), from, holds_ms),
+        None => readings(by_ledger(&room.look.state, place).filter(|(at, _)| *at <= now), from, holds_ms),
     };
     // As of now, what goes on has no end.
     let lapsed = lapses(place, (now, u64::MAX), from, now.plus(1)).into_iter();
