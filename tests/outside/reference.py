@@ -235,7 +235,7 @@ class Book:
                              if m.kind == "mark" and m.get("item") == item and m.seq < e.seq]
                     if marks:
                         then, now = before.discard_by_at(item, entered), after.discard_by_at(item, entered)
-                        if then and now and now > then and now > instant(marks[-1].get("discard_by")):
+                        if then and now and now > then and now > instant(max(marks, key=lambda m: m.order).get("discard_by")):
                             found.append((entered, e))
                 marked = marked or (e.kind == "mark" and e.get("item") == item)
             self._entered_late[item] = found
