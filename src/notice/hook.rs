@@ -129,6 +129,10 @@ impl Hooks {
 
     /// What is wrong with an address; it is looked at again whenever something is sent there.
     pub fn wrong(&self, address: &str) -> Option<&'static str> {
+        // A reader of addresses passes over these, a database doesn't.
+        if address.chars().any(char::is_control) {
+            return Some("that is no web address");
+        }
         let Ok(url) = Url::parse(address) else { return Some("that is no web address") };
         let Some(host) = url.host_str() else { return Some("that is no web address") };
         let bare = host.trim_matches(['[', ']']);

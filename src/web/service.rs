@@ -17,6 +17,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, RwLock};
 use tokio::sync::oneshot;
 
+/// What PostgreSQL calls a text with a character that its encoding doesn't have.
+const NO_TEXT: &str = "22021";
+
 /// The site that exists from the first start.
 pub const FIRST_SITE: &str = "shop";
 /// How long a token found good is not looked up again.
@@ -65,6 +68,12 @@ pub enum Fault {
 
 impl std::convert::From<StoreError> for Fault {
     fn from(e: StoreError) -> Fault {
+        // PostgreSQL keeps no text with a zero in it: that is what was sent, not a fault.
+        if let StoreError::Sql(sqlx::Error::Database(said)) = &e
+            && said.code().is_some_and(|code| code == NO_TEXT)
+        {
+            return Fault::Refused(Refusal::new(&refusal::BAD_MEMBER, "A text holds a character that none can have."));
+        }
         tracing::error!(error = %e, "the database could not be read");
         Fault::NotRecorded
     }

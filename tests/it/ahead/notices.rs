@@ -126,6 +126,7 @@ async fn what_cannot_be_a_receiver(house: House) {
         ("a private network", "a", vec![("topic", "cold"), ("address", "https://192.168.0.7/")]),
         ("this machine", "a", vec![("topic", "cold"), ("address", "https://[::1]/")]),
         ("no address", "a", vec![("topic", "cold"), ("address", "nonsense")]),
+        ("what a database does not keep", "a", vec![("topic", "cold"), ("address", "\0https://hooks.example/")]),
         ("half a quiet night", "a", vec![("topic", "cold"), ("quiet_from", "22:00")]),
         ("an hour that isn't", "a", vec![("topic", "cold"), ("quiet_from", "25:00"), ("quiet_to", "06:00")]),
         ("a day without an end", "a", vec![("topic", "closing")]),
