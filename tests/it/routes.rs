@@ -436,7 +436,7 @@ async fn nothing_that_is_sent_is_a_fault(house: House) {
     // One field at a time stands among others that are plain, and all of them at once.
     let all = |odd: &str| -> String {
         let value = |f: &&str| format!("{f}={}", if odd.is_empty() || *f == odd { "a%00b" } else { "tub" });
-        fields.iter().map(|f| value(f)).collect::<Vec<_>>().join("&")
+        fields.iter().map(value).collect::<Vec<_>>().join("&")
     };
     for (method, path, _) in TABLE.iter().filter(|(_, path, _)| !path.contains("/api/") && *path != "/sign-out") {
         let address = path
