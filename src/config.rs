@@ -247,7 +247,7 @@ fn web_address(text: &str) -> Option<String> {
 }
 
 /// An address without its password.
-pub fn hidden(text: &str) -> String {
+fn hidden(text: &str) -> String {
     const INSTEAD: &str = "(hidden)";
     let Some((scheme, rest)) = text.split_once("://") else { return text.to_owned() };
     let (to, query) = rest.split_once('?').map_or((rest, None), |(to, query)| (to, Some(query)));

@@ -1,6 +1,6 @@
 #!/bin/sh
 # The long forms, for a night or before a release: sh tests/long.sh [PART...]
-# What they need is put there by `sh tests/all.sh setup`. The table of the last whole run stands in DEVELOPERS.md.
+# What they need is put there by `sh tests/all.sh setup`. Not yet run as a whole.
 #
 #   random   properties, months, ledgers and plans from new seeds
 #   kills    200 kills a database under load; the order of system calls for 2,000 posts

@@ -1,4 +1,4 @@
-//! The table of DEVELOPERS.md, measured in one run: `cargo bench --bench load -- --only figures --pg postgres://…`. Each figure is
+//! A table of figures for DEVELOPERS.md, measured in one run: `cargo bench --bench load -- --only figures --pg postgres://…`. Each figure is
 //! the median of `--runs` (5), beside its floor in the same run.
 
 use super::Bench;

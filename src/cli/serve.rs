@@ -133,12 +133,15 @@ async fn tell_the_manager(service: Service) {
     };
     told(NotifyState::Ready);
     let mut stopping = service.stopping();
-    // Without a watchdog there is only the end to be told.
-    let every = sd_notify::watchdog_enabled().map_or(VERIFY_EVERY, |within| within / 3);
+    let Some(within) = sd_notify::watchdog_enabled() else {
+        // There is only the end to be told.
+        _ = stopping.changed().await;
+        return told(NotifyState::Stopping);
+    };
     loop {
         tokio::select! {
             _ = stopping.changed() => return told(NotifyState::Stopping),
-            () = tokio::time::sleep(every) => {
+            () = tokio::time::sleep(within / 3) => {
                 service.writers_answer().await;
                 told(NotifyState::Watchdog);
             }

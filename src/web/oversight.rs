@@ -55,6 +55,7 @@ impl Reads {
         let whole = whole && untaken.len() < UNTAKEN_MOST;
         // A clock that was ahead has noted what is still to come.
         let notes = clock::notes(&mut conn, (since, Instant::FAR), JUMPS_MOST).await?;
+        let whole = whole && notes.len() < JUMPS_MOST as usize;
         let jumped = |(_, what, ms): &(Instant, What, i64)| match what {
             What::Jump => true,
             // Started with a clock that was behind what any had said.

@@ -200,7 +200,10 @@ impl Service {
             false => Some(sessions::begin(&mut conn, &person, ByHow::Password, device, self.now()).await?),
         };
         conn.commit().await?;
-        tracing::info!(person, from, "signed in by password");
+        match &secret {
+            Some(_) => tracing::info!(person, from, "signed in by password"),
+            None => tracing::warn!(person, from, "a password was right, of somebody who has no shop any more"),
+        }
         Ok(secret.map_or(SignIn::Wrong, SignIn::In))
     }
 

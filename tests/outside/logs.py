@@ -50,7 +50,6 @@ def must(holds, said):
 def use(binary, form):
     """(the log, everything in it that must not be)."""
     with Database() as database:
-        command(binary, "token", "add", "--name", "first", "--role", "staff", "--site-zone", "UTC", "--db", "sqlite://%s/x.db" % database.folder)
         # As much as it ever says of itself and of what it stands on.
         env = {**IN_ENV, "COUNTERCLOCK_LOG_FORMAT": form, "RUST_LOG": "debug"}
         service = Service(binary, database, env=env, arguments=["--demo"])

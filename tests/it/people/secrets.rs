@@ -36,6 +36,7 @@ fn passwords() {
     for password in [
         "password",
         "Password1",
+        "Counterclock2026!",
         "P@ssw0rd",
         "PASSWORD2026!",
         "12345678",
