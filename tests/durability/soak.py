@@ -109,9 +109,9 @@ def main():
     def median(of, n):
         return sorted(s[n] for s in of)[len(of) // 2]
     said = []
-    for n, name, unit in ((1, "memory", "KB"), (2, "descriptors", "")):
+    for n, name, unit in ((1, "memory", " KB"), (2, "descriptors", "")):
         first, second = median(warm[:half], n), median(warm[half:], n)
-        said.append("%s %d %s, then %d" % (name, first, unit, second))
+        said.append("%s %d%s, then %d" % (name, first, unit, second))
         if abs(second - first) > APART * first:
             raise Trouble("%s is not steady: %d, then %d\n%s" % (name, first, second, samples))
     print("%s: %.0f minutes, %d moves (%.0f a second), %d entries, %d copies of the record; medians of the halves: %s; the "
