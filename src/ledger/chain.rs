@@ -3,7 +3,6 @@
 use super::Entry;
 use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
-use std::fmt::Write;
 
 /// The `prev` of a ledger's first entry.
 pub const START: &str = "0000000000000000000000000000000000000000000000000000000000000000";
@@ -14,10 +13,7 @@ pub fn hash(prev: &str, canonical: &str) -> String {
     h.update(prev);
     h.update("\n");
     h.update(canonical);
-    h.finalize().iter().fold(String::with_capacity(64), |mut s, b| {
-        let _ = write!(s, "{b:02x}");
-        s
-    })
+    hex::encode(h.finalize())
 }
 
 /// Canonical JSON of members. They are ASCII-named, sorted maps whose only numbers are integers, for which

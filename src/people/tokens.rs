@@ -24,14 +24,14 @@ pub const ALL: &str = "*";
 
 /// The hash under which a token is kept. The token is 256 random bits, so a plain hash cannot be guessed back.
 pub fn hash(token: &str) -> String {
-    Sha256::digest(token).iter().map(|b| format!("{b:02x}")).collect()
+    hex::encode(Sha256::digest(token))
 }
 
 /// `n` random bytes as hex.
 pub fn random_hex(n: usize) -> Result<String, StoreError> {
     let mut bytes = vec![0; n];
     getrandom::fill(&mut bytes).map_err(|e| StoreError::Open(format!("no randomness: {e}")))?;
-    Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
+    Ok(hex::encode(bytes))
 }
 
 /// Makes a token and returns it; it cannot be shown again. `site` is [`ALL`] for all shops. A probe's is limited to

@@ -62,7 +62,7 @@ pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
     }
     for (number, sqlite, postgres_text) in MIGRATIONS {
         let text = if postgres { postgres_text } else { sqlite };
-        let hash: String = Sha256::digest(text).iter().map(|b| format!("{b:02x}")).collect();
+        let hash: String = hex::encode(Sha256::digest(text));
         match applied.iter().find(|(n, _)| n == number) {
             Some((_, was)) if *was != hash => return Err(StoreError::Changed(*number)),
             Some(_) => continue,

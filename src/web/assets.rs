@@ -15,7 +15,7 @@ struct Asset {
 
 static ASSETS: LazyLock<[Asset; 15]> = LazyLock::new(|| {
     let image = |name, kind, bytes: &'static [u8]| {
-        let hash = Sha256::digest(bytes).iter().take(6).map(|b| format!("{b:02x}")).collect();
+        let hash = hex::encode(&Sha256::digest(bytes)[..6]);
         Asset { name, kind, bytes, hash }
     };
     let asset = |name, kind, text: &'static str| image(name, kind, text.as_bytes());

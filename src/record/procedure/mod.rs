@@ -123,5 +123,5 @@ impl Document {
 
 /// The SHA-256 of a version's text, in lower-case hex.
 pub fn hash(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect()
+    hex::encode(Sha256::digest(text.as_bytes()))
 }

@@ -53,7 +53,7 @@ pub async fn post(writes: Writes, headers: HeaderMap, Payload(body): Payload) ->
             let text = v.to_str().ok().filter(|t| (1..=200).contains(&t.len()));
             let text =
                 text.ok_or_else(|| Problem::of("malformed", "An idempotency key has 1 to 200 plain characters."))?;
-            let hash: String = Sha256::digest(&body).iter().map(|b| format!("{b:02x}")).collect();
+            let hash: String = hex::encode(Sha256::digest(&body));
             Some((text.to_owned(), hash))
         }
     };

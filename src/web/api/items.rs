@@ -189,7 +189,7 @@ fn etag(s: &Standing, spells: &[Spell], into: &BTreeSet<Id>, last: Option<&u64>)
         reason.used_ms = None;
     }
     let text = serde_json::to_string(&(still, spells, into, last)).unwrap_or_default();
-    let hash: String = Sha256::digest(text).iter().take(12).map(|b| format!("{b:02x}")).collect();
+    let hash: String = hex::encode(&Sha256::digest(text)[..12]);
     format!("W/\"{hash}\"")
 }
 

@@ -43,7 +43,7 @@ impl Fields {
     pub fn key(&self, what: &str) -> Option<(String, String)> {
         let key = self.get("key").filter(|k| k.len() == 32 && k.bytes().all(|b| b.is_ascii_hexdigit()))?;
         let sent = json!(self.0).to_string();
-        let hash = Sha256::digest(sent.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
+        let hash = hex::encode(Sha256::digest(sent.as_bytes()));
         Some((format!("{key}.{what}"), hash))
     }
 }

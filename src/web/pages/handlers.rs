@@ -166,7 +166,7 @@ pub(super) fn markup(status: StatusCode, text: String) -> Response {
 pub fn new_key() -> String {
     let mut bytes = [0_u8; 16];
     match getrandom::fill(&mut bytes) {
-        Ok(()) => bytes.iter().map(|b| format!("{b:02x}")).collect(),
+        Ok(()) => hex::encode(bytes),
         Err(_) => String::new(),
     }
 }

@@ -93,7 +93,7 @@ async fn from_nothing_to_the_second_version(house: House) {
 
     in_force(&office, &[("address", "4 Mill Reach\r\n<b>Wendlestone</b> \"WX9\"")]).await;
     let entry = house.tail().await.pop().expect("an entry");
-    let hash: String = Sha256::digest(kept(&house, 1).await).iter().map(|b| format!("{b:02x}")).collect();
+    let hash: String = hex::encode(Sha256::digest(kept(&house, 1).await));
     assert_eq!((&entry["kind"], &entry["what"]), (&json!("approve"), &json!("procedure-1")));
     assert_eq!(entry["reference"], format!("sha256:{hash}"), "the chain seals the very text that is kept");
     assert_eq!(entry["at"], t("12:00"));
@@ -391,7 +391,7 @@ async fn an_approval_seals_what_is_kept(house: House) {
     house.checks().await;
     // Changed behind the program's back, with the hash or without, it shows.
     let text = kept(&house, 1).await.replace("What is said of address", "Elsewhere");
-    let hash: String = Sha256::digest(&text).iter().map(|b| format!("{b:02x}")).collect();
+    let hash: String = hex::encode(Sha256::digest(&text));
     let mut aside = house.base().aside().await;
     let unlock = match house.base().kind {
         crate::kit::base::Kind::Sqlite => "drop trigger procedure_stays; drop trigger procedure_remains",
