@@ -1,6 +1,7 @@
 #!/bin/sh
 # The long forms, for a night or before a release: sh tests/long.sh [PART...]
-# What they need is put there by `sh tests/all.sh setup`. Not yet run as a whole.
+# What they need is put there by `sh tests/all.sh setup`. Kills and soak are of the program that COUNTERCLOCK_BINARY names,
+# or of the tests' own build. The table of the last run is in DEVELOPERS.md.
 #
 #   random   properties, months, ledgers and plans from new seeds
 #   kills    200 kills a database under load; the order of system calls for 2,000 posts
@@ -11,7 +12,7 @@ set -eu
 cd "$(dirname "$0")/.."
 target=${CARGO_TARGET_DIR:-target}
 case "$target" in /*) ;; *) target=$(pwd)/$target ;; esac
-binary=$target/debug/counterclock
+binary=${COUNTERCLOCK_BINARY:-$target/debug/counterclock}
 python=tests/outside/.venv/bin/python
 [ -x "$python" ] || { echo "tests/outside/.venv is missing: sh tests/all.sh setup" >&2; exit 1; }
 parts=${*:-kills soak fuzz random}
