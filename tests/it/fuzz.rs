@@ -26,12 +26,19 @@ fn seed() -> u64 {
     seed
 }
 
-/// The `of`th part of as many rounds as `COUNTERCLOCK_FUZZ` says; or as many as fit into `COUNTERCLOCK_FUZZ_SECONDS`.
+/// The `of`th part of as many rounds as `COUNTERCLOCK_FUZZ` says; or as many as fit into `COUNTERCLOCK_FUZZ_SECONDS`, and
+/// then it says how many that were.
 fn rounds(of: usize) -> impl Iterator<Item = usize> {
     let said = |name: &str| std::env::var(name).ok().and_then(|s| s.parse::<u64>().ok());
     let until = said("COUNTERCLOCK_FUZZ_SECONDS").map(|s| std::time::Instant::now() + Duration::from_secs(s));
     let most = if until.is_some() { usize::MAX } else { said("COUNTERCLOCK_FUZZ").unwrap_or(20_000) as usize / of };
-    (0..most).take_while(move |_| until.is_none_or(|end| std::time::Instant::now() < end))
+    (0..most).take_while(move |n| {
+        let more = until.is_none_or(|end| std::time::Instant::now() < end);
+        if !more {
+            println!("{n} rounds");
+        }
+        more
+    })
 }
 
 /// Lines of a ledger that is right.
