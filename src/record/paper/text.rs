@@ -3,7 +3,7 @@
 use super::{Align, Text, faces};
 use krilla::text::{GlyphId, KrillaGlyph};
 use parley::style::{FontFamily, FontWeight, LineHeight, OverflowWrap, StyleProperty};
-use parley::{Alignment, AlignmentOptions, Cluster, FontContext, Layout, LayoutContext};
+use parley::{Alignment, AlignmentOptions, FontContext, Layout, LayoutContext};
 use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
@@ -108,8 +108,8 @@ impl Setter {
 /// The parts of the text whose font lacks a glyph.
 fn empty_boxes(layout: &Layout<()>) -> Vec<Range<usize>> {
     let runs = layout.lines().flat_map(|l| l.runs().collect::<Vec<_>>());
-    let empty = |c: &Cluster<()>| c.glyphs().any(|g| g.id == 0);
-    runs.flat_map(|r| r.clusters().filter(empty).map(|c| c.text_range()).collect::<Vec<_>>()).collect()
+    let clusters = runs.flat_map(|r| r.clusters().collect::<Vec<_>>());
+    clusters.filter(|c| c.glyphs().any(|g| g.id == 0)).map(|c| c.text_range()).collect()
 }
 
 fn line(line: &parley::Line<()>, text: &Arc<str>, pt: f32) -> Line {
