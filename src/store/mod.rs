@@ -192,8 +192,8 @@ impl Db {
             .busy_timeout(BUSY)
             .pragma("recursive_triggers", "ON");
         let pool = |n| SqlitePoolOptions::new().max_connections(n).acquire_timeout(Duration::from_secs(10));
-        // What a statement may have to undo stays in memory: a batch's would go into a file of its own in /var/tmp, made and
-        // removed each time. The readers sort by file: a whole ledger must not need memory.
+        // What a statement may have to undo stays in memory: a large batch's would go into a file of its own in /var/tmp,
+        // made and removed each time. The readers sort by file: a whole ledger must not need memory.
         let in_memory = options.clone().pragma("temp_store", "MEMORY");
         let writer = pool(1).connect_with(in_memory).await.map_err(opened)?;
         let readers = pool(4).connect_lazy_with(options);
