@@ -58,7 +58,17 @@ async function ask(method, path, body) {
 
 const ELEMENT = 'element-6066-11e4-a52e-4f735466cecf';
 const on = (path) => `/session/${session}${path}`;
-const find = async (using, value) => (await ask('POST', on('/element'), { using, value }))[ELEMENT];
+
+/** An element, in whichever document stands by then: while one gives way to the next, WebKit says what it found is stale. */
+async function find(using, value) {
+  for (let tries = 1; ; tries += 1) {
+    try {
+      return (await ask('POST', on('/element'), { using, value }))[ELEMENT];
+    } catch (error) {
+      if (tries === 20 || !/stale element reference/.test(error.message)) throw error;
+    }
+  }
+}
 const css = (value) => find('css selector', value);
 const click = async (element) => ask('POST', on(`/element/${element}/click`), {});
 const type = async (element, text) => ask('POST', on(`/element/${element}/value`), { text });
