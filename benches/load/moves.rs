@@ -7,6 +7,7 @@ use super::kit::floor::{fdatasync_ms, insert_loop};
 use super::kit::server::{Server, cpu_s, token};
 use serde_json::Value;
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
@@ -14,6 +15,20 @@ use std::time::{Duration, Instant};
 pub struct Shop {
     pub site: String,
     pub ids: Vec<String>,
+    /// Those that a load left in the cold.
+    cold: RefCell<BTreeSet<String>>,
+}
+
+impl Shop {
+    /// Takes every item out on the bench again, for the next load to begin with.
+    pub async fn take_out(&self, client: &mut Client) {
+        let cold: Vec<String> = self.cold.take().into_iter().collect();
+        for some in cold.chunks(250) {
+            let stem = some[0].split('-').next().unwrap_or("");
+            let body = format!(r#"{{"kind":"move","items":["{}"],"place":"{stem}-bench"}}"#, some.join("\",\""));
+            post(client, &self.site, &body).await;
+        }
+    }
 }
 
 /// Places, a product and `count` items in a shop, all out on the bench.
@@ -38,7 +53,7 @@ pub async fn set_up(client: &mut Client, site: &str, count: usize) -> Shop {
             .collect();
         post(client, site, &format!("[{}]", items.join(","))).await;
     }
-    Shop { site: site.to_owned(), ids }
+    Shop { site: site.to_owned(), ids, cold: RefCell::default() }
 }
 
 /// Posts what must be taken; how long that took, in ms.
@@ -83,7 +98,7 @@ pub async fn noop(address: &str, token: &str, connections: usize, seconds: f64) 
 pub async fn load(
     address: &str,
     token: &str,
-    shops: &[Shop],
+    shops: &[Rc<Shop>],
     connections: usize,
     seconds: f64,
     rack: usize,
@@ -93,7 +108,8 @@ pub async fn load(
     let local = tokio::task::LocalSet::new();
     let until = Instant::now() + Duration::from_secs_f64(seconds);
     for c in 0..connections {
-        let Shop { site, ids } = &shops[c % shops.len()];
+        let shop = shops[c % shops.len()].clone();
+        let Shop { site, ids, .. } = &*shop;
         let each = connections.div_ceil(shops.len());
         let mine: Vec<String> = ids.iter().skip(c / shops.len()).step_by(each).cloned().collect();
         let path = format!("/s/{site}/api/entries");
@@ -121,6 +137,14 @@ pub async fn load(
                     let a = client.ask("POST", &path, &body).await.expect("an answer");
                     let ms = began.elapsed().as_secs_f64() * 1e3;
                     if a.status == 201 {
+                        let mut there = shop.cold.borrow_mut();
+                        for id in some {
+                            if cold {
+                                there.insert(id.clone())
+                            } else {
+                                there.remove(id)
+                            };
+                        }
                         seen.borrow_mut().ms.push(ms);
                     } else {
                         seen.borrow_mut().others.push((a.status, String::from_utf8_lossy(&a.body).into_owned()));
@@ -159,7 +183,7 @@ pub async fn run(bench: &Bench, entries: usize) {
         super::start::settle(&server).await;
     }
     let mut client = Client::connect(&server.address, &token).await.expect("a connection");
-    let shops = [set_up(&mut client, "shop", items).await];
+    let shops = [Rc::new(set_up(&mut client, "shop", items).await)];
     let nothing = noop(&server.address, &token, connections, seconds / 3.0).await;
     let (mine, theirs) = (cpu_s("self"), server.cpu_s());
     let seen = load(&server.address, &token, &shops, connections, seconds, rack, None).await;
