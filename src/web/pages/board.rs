@@ -54,9 +54,14 @@ fn waits(due: &Due) -> String {
     }
 }
 
+/// What takes something back leads to the board again, as it was filtered.
+fn leads_back(shell: Shell, filter: &str) -> Shell {
+    Shell { back: vec![("back", String::from("board")), ("filter", filter.to_owned())], ..shell }
+}
+
 /// Builds it from the list, for one alone.
 pub fn build(state: &State, now: Instant, list: &List, asked: &Asked) -> Board {
-    let shell = Shell::of(state, now, asked);
+    let shell = leads_back(Shell::of(state, now, asked), "");
     let (decided, names, filter) = (Decided::default(), Names::default(), Filter::default());
     let (board, may_write) = (shell.board(), shell.may_write);
     let planned = ComeBacks::new();
@@ -156,6 +161,7 @@ pub(super) async fn show(
         Role::Manager => reads.shelf().await.ok().and_then(|shelf| due(&shelf, look.now, show.zone)),
         _ => None,
     };
+    let shell = leads_back(shell, &filter);
     let board = Board { live, filter, rows: fragment.keyed(&key), shell, due: None, decisions: None };
     let waiting = super::decisions::waiting(&reads, look.state.head).await;
     super::handlers::html(StatusCode::OK, &board.with(due.as_ref(), waiting))

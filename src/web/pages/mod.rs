@@ -17,6 +17,7 @@ mod end;
 pub mod enrol;
 pub mod forms;
 mod found;
+mod frame;
 pub mod handlers;
 mod history;
 mod inspect;
@@ -159,6 +160,8 @@ pub struct Shell {
     pub key: String,
     /// See [`Asked`].
     pub notice: Option<Notice>,
+    /// What the form that takes something back carries, by name, so that it leads here again.
+    pub back: Vec<(&'static str, String)>,
 }
 
 impl Shell {
@@ -196,6 +199,7 @@ impl Shell {
             shared: asked.viewer.is_some_and(|a| a.device.is_some()),
             key: asked.key.to_owned(),
             notice: asked.notice.clone(),
+            back: Vec::new(),
         }
     }
 

@@ -117,7 +117,7 @@ pub fn build(
         label: mark::label(show, &m),
         offer: mark::offer(show, s, &m),
     };
-    let shell = Shell::of(state, now, asked);
+    let shell = Shell { back: vec![("rack", rack.rack.to_string())], ..Shell::of(state, now, asked) };
     RackPage {
         live: Live::shop(&shell, state.head).of(state, rack.items.iter().cloned()).to_string(),
         shell,
