@@ -28,4 +28,4 @@ pub mod store;
 pub mod strip;
 pub mod tls;
 pub mod web;
-pub(crate) mod words;
+pub mod words;

@@ -153,14 +153,3 @@ pub fn action(a: Action) -> &'static str {
         Action::Dismiss => lang::decide_dismiss(),
     }
 }
-
-#[cfg(test)]
-mod tests {
-    /// In English a built-in rule's name is the one it is taken into use with.
-    #[test]
-    fn rules_are_named_as_in_the_book() {
-        for rule in crate::rules::book::all() {
-            assert_eq!(super::rule_name(rule), *rule.name);
-        }
-    }
-}

@@ -27,9 +27,12 @@ const LONGEST: Duration = Duration::from_secs(30);
 /// Where the broker is.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Broker {
-    host: String,
-    port: u16,
-    account: Option<(String, String)>,
+    /// Its host.
+    pub host: String,
+    /// Its port; 1883 where none is named.
+    pub port: u16,
+    /// Name and password, where it asks for them.
+    pub account: Option<(String, String)>,
 }
 
 impl Broker {
@@ -51,10 +54,14 @@ impl Broker {
 /// A topic, and whose air it says.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Topic {
-    topic: String,
-    site: String,
-    place: Id,
-    unit: Unit,
+    /// As the broker knows it.
+    pub topic: String,
+    /// The shop.
+    pub site: String,
+    /// The place whose air it is.
+    pub place: Id,
+    /// What its numbers are in.
+    pub unit: Unit,
 }
 
 impl Topic {
@@ -248,55 +255,5 @@ impl Service {
         let probe = found.filter(|p| p.revoked_at.is_none());
         Ok(probe
             .map(|p| Actor { places: p.places, ..Actor::token(p.token, &p.name, Role::Probe, Some(site.to_owned())) }))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn heard(payload: &str, kept: bool) -> Result<(String, Option<Instant>), &'static str> {
-        read(payload.as_bytes(), Unit::C, kept, Instant(1_800_000_000_000)).map(|h| (h.value.value(), h.at))
-    }
-
-    #[test]
-    fn a_message_is_a_decimal_or_says_more() {
-        let recent = r#"{"value": "3.26", "unit": "C", "at": "2027-01-15T07:30:00Z"}"#;
-        assert_eq!(heard(recent, true), Ok(("3.3".into(), Instant::parse("2027-01-15T07:30:00Z"))));
-        for (payload, value) in [
-            ("3", "3.0"),
-            ("3.2", "3.2"),
-            ("3.20", "3.2"),
-            ("3.21", "3.3"),
-            ("-18.49", "-18.4"),
-            ("-0.05", "0.0"),
-            (" 4.0\n", "4.0"),
-            (r#"{"value": 4.25, "battery": 80}"#, "4.3"),
-        ] {
-            assert_eq!(heard(payload, false), Ok((value.into(), None)), "{payload}");
-        }
-    }
-
-    #[test]
-    fn what_is_no_reading_of_now_is_refused() {
-        for payload in
-            ["", "warm", "1e3", "NaN", "--3", "3.", "999", "{", "{}", r#"{"value": null}"#, "99999999999999999999"]
-        {
-            assert!(heard(payload, false).is_err(), "{payload}");
-        }
-        assert!(heard("3.0", true).is_err(), "kept by the broker since nobody knows when");
-        assert!(heard(r#"{"value": "3.0", "at": "2026-01-15T07:30:00Z"}"#, true).is_err(), "last year's");
-        assert!(read(&[0xff, 0xfe], Unit::C, false, Instant(0)).is_err());
-    }
-
-    #[test]
-    fn brokers_and_topics_are_read() {
-        let broker = Broker::read("mqtt://a:b@192.0.2.7:2883");
-        assert!(broker.is_some_and(|b| b.port == 2883 && b.account == Some(("a".into(), "b".into()))));
-        assert!(Broker::read("mqtt://broker").is_some_and(|b| b.port == 1883 && b.account.is_none()));
-        assert!(["", "http://a", "mqtt://", "mqtt://a:port"].iter().all(|t| Broker::read(t).is_none()));
-        let topic = Topic::read("cellar/t1=annex/walk-in:F");
-        assert!(topic.is_some_and(|t| t.site == "annex" && t.place.as_str() == "walk-in" && t.unit == Unit::F));
-        assert!(["", "a", "a=", "=b", "a/+=b", "#=b", "a=b:K"].iter().all(|t| Topic::read(t).is_none()));
     }
 }
