@@ -1,17 +1,14 @@
 //! The statements of what time alone brings, and of what was decided about items.
 
-use super::{Conn, StoreError, exec, load, rows};
+use super::{Conn, Many, StoreError, exec, ledger as sql, load, many, rows};
 use crate::board::cold::Why;
 use crate::board::decisions::named;
 use crate::board::due::{LEADS, Turn, What};
 use crate::clock::Instant;
 use crate::ledger::{About, Action, Body, Entry, Id, records};
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 const ALL: &str = "select subject, threshold, at, done_at from due where site = $1";
-const PUT: &str = "insert into due (site, subject, threshold, at) values ($1, $2, $3, $4)
-    on conflict (site, subject, threshold) do update set at = excluded.at, done_at = null where due.at <> excluded.at";
-const DROP: &str = "delete from due where site = $1 and subject = $2 and threshold = $3 and at = $4";
 const DONE: &str = "update due set done_at = $2 where site = $1 and at <= $2 and done_at is null
     returning subject, threshold, at";
 const LEAD_TIMES: &str = "select minutes from lead_time where site = $1 order by minutes desc";
@@ -21,6 +18,15 @@ const DECIDED: &str = "select seq, line from entry where site = $1 and kind = 'd
 const MENDED: &str = "select c.seq, c.line from entry d join entry c on c.site = d.site and c.target = d.seq
     where d.site = $1 and d.kind = 'decide' order by c.seq";
 const CORRECTED: &str = "select count(*) from entry where site = $1 and seq > $2 and target is not null";
+
+static PUT: LazyLock<Many> = LazyLock::new(|| {
+    let after = " on conflict (site, subject, threshold) do update set at = excluded.at, done_at = null where due.at <> excluded.at";
+    Many::new("insert into due (site, subject, threshold, at) values ", "(?, ?, ?, ?)", ", ", after)
+});
+static DROP: LazyLock<Many> = LazyLock::new(|| {
+    let row = "(site = ? and subject = ? and threshold = ? and at = ?)";
+    Many::new("delete from due where ", row, " or ", "")
+});
 
 /// Something due of an item or of a place.
 pub type Row = (Id, Turn);
@@ -36,13 +42,15 @@ pub async fn all(conn: &mut Conn, site: &str) -> Result<Vec<(Row, bool)>, StoreE
 }
 
 /// Writes what is due anew: `gone` as it was known, then `new`. What is there with the same instant stays as it is.
+/// Several servers follow a ledger and find the same; the shop's row is taken first, so that none waits for rows of
+/// another which waits for its own.
 pub async fn change(conn: &mut Conn, site: &str, gone: &[Row], new: &[Row]) -> Result<(), StoreError> {
-    for (subject, turn) in gone {
-        exec!(conn, DROP, site, subject.as_str(), turn.what.to_string(), turn.at.0)?;
-    }
-    for (subject, turn) in new {
-        exec!(conn, PUT, site, subject.as_str(), turn.what.to_string(), turn.at.0)?;
-    }
+    let said = |rows: &[Row]| -> Vec<(Id, String, i64)> {
+        rows.iter().map(|(subject, turn)| (subject.clone(), turn.what.to_string(), turn.at.0)).collect()
+    };
+    sql::lock(conn, site).await?;
+    many!(conn, DROP, &said(gone)[..], (subject, what, at) => site, subject.as_str(), what, at);
+    many!(conn, PUT, &said(new)[..], (subject, what, at) => site, subject.as_str(), what, at);
     Ok(())
 }
 

@@ -1,9 +1,8 @@
 //! The statements of the ledger: entries, rows worked out from them, answers.
 
-use super::{Conn, StoreError, exec, rows};
+use super::{Conn, Many, StoreError, exec, many, rows};
 use crate::clock::Instant;
 use crate::ledger::chain;
-use sqlx::AssertSqlSafe;
 use std::sync::LazyLock;
 
 /// An entry ready to be stored.
@@ -40,25 +39,10 @@ pub struct ItemRow {
     pub left_ms: i64,
 }
 
-const COLUMNS: usize = 8;
-/// Rows a statement writes: a batch is cut into few of them, whatever its size.
-const SIZES: [usize; 7] = [64, 32, 16, 8, 4, 2, 1];
-
-/// Multi-row inserts of a few fixed sizes: row by row is several times slower, and every size is a statement to prepare.
-/// SQLite looks a numbered parameter up by its name, one after the other: there they are plain marks.
-fn insert_texts(mark: fn(usize) -> String) -> [String; SIZES.len()] {
-    SIZES.map(|n| {
-        let row = |r: usize| {
-            let binds: Vec<String> = (1..=COLUMNS).map(|c| mark(r * COLUMNS + c)).collect();
-            format!("({})", binds.join(", "))
-        };
-        let rows: Vec<String> = (0..n).map(row).collect();
-        format!("insert into entry (site, seq, kind, item, place, target, air_at, line) values {}", rows.join(", "))
-    })
-}
-
-static INSERT_SQLITE: LazyLock<[String; SIZES.len()]> = LazyLock::new(|| insert_texts(|_| String::from("?")));
-static INSERT_POSTGRES: LazyLock<[String; SIZES.len()]> = LazyLock::new(|| insert_texts(|n| format!("${n}")));
+static INSERT: LazyLock<Many> = LazyLock::new(|| {
+    let before = "insert into entry (site, seq, kind, item, place, target, air_at, line) values ";
+    Many::new(before, "(?, ?, ?, ?, ?, ?, ?, ?)", ", ", "")
+});
 
 const LOCK: &str = "update site set head = head where site = $1 returning head, hash";
 const HEAD: &str = "select head, hash from site where site = $1";
@@ -106,46 +90,8 @@ pub async fn add_site(conn: &mut Conn, site: &str) -> Result<bool, StoreError> {
 /// Writes entries and the site's new head.
 pub async fn append(conn: &mut Conn, site: &str, entries: &[Row], hash: &str) -> Result<(), sqlx::Error> {
     let Some(last) = entries.last() else { return Ok(()) };
-    let mut rest = entries;
-    let texts = match conn.inner {
-        Some(super::AnyConn::Sqlite(_)) => &*INSERT_SQLITE,
-        _ => &*INSERT_POSTGRES,
-    };
-    for (size, text) in SIZES.iter().zip(texts) {
-        while rest.len() >= *size {
-            let (now, later) = rest.split_at(*size);
-            insert(conn, site, now, text).await?;
-            rest = later;
-        }
-    }
+    many!(conn, INSERT, entries, r => site, r.seq, r.kind, &r.item, &r.place, r.target, r.air_at, &r.line);
     exec!(conn, SET_HEAD, site, last.seq, hash)?;
-    Ok(())
-}
-
-async fn insert(conn: &mut Conn, site: &str, entries: &[Row], text: &'static str) -> Result<(), sqlx::Error> {
-    // The text is made above from column numbers alone.
-    macro_rules! run {
-        ($c:expr) => {{
-            let mut q = sqlx::query(AssertSqlSafe(text));
-            for r in entries {
-                q = q
-                    .bind(site)
-                    .bind(r.seq)
-                    .bind(r.kind)
-                    .bind(&r.item)
-                    .bind(&r.place)
-                    .bind(r.target)
-                    .bind(r.air_at)
-                    .bind(&r.line);
-            }
-            q.execute(&mut **$c).await?;
-        }};
-    }
-    match conn.inner.as_mut() {
-        Some(super::AnyConn::Sqlite(c)) => run!(c),
-        Some(super::AnyConn::Postgres(c)) => run!(c),
-        None => return Err(sqlx::Error::PoolClosed),
-    }
     Ok(())
 }
 

@@ -127,7 +127,62 @@ macro_rules! rows {
         }
     };
 }
-pub(crate) use {exec, rows};
+
+/// Rows that one statement of [`Many`] is about: a list is cut into few of them, whatever its length.
+const SIZES: [usize; 7] = [64, 32, 16, 8, 4, 2, 1];
+
+/// A statement about many rows at once, in a few fixed sizes: row by row is several times slower, and every size is a
+/// statement to prepare.
+struct Many {
+    sqlite: [String; SIZES.len()],
+    postgres: [String; SIZES.len()],
+}
+
+impl Many {
+    /// `before`, then `row` as often as there are rows, each `?` a mark of its own, with `between` between them, then `after`.
+    fn new(before: &str, row: &str, between: &str, after: &str) -> Many {
+        let text = |n: usize, mark: fn(usize) -> String| {
+            let mut marks = (1..).map(mark);
+            let rows = vec![row; n].join(between);
+            let mut parts = rows.split('?');
+            let first = parts.next().unwrap_or_default().to_owned();
+            let rows = parts.fold(first, |done, part| done + &marks.next().unwrap_or_default() + part);
+            format!("{before}{rows}{after}")
+        };
+        // SQLite looks a numbered parameter up by its name, one after the other: there they are plain marks.
+        let sqlite = SIZES.map(|n| text(n, |_| String::from("?")));
+        Many { sqlite, postgres: SIZES.map(|n| text(n, |c| format!("${c}"))) }
+    }
+}
+
+/// Runs a [`Many`] for all of a slice on either database: `many!(conn, MANY, rows, r => r.a, r.b)`.
+macro_rules! many {
+    ($conn:expr, $many:expr, $rows:expr, $r:pat => $($bind:expr),+ $(,)?) => {{
+        // The texts are made from column numbers alone.
+        macro_rules! run {
+            ($c:expr, $texts:expr) => {{
+                let mut rest = $rows;
+                for (size, text) in $crate::store::SIZES.iter().zip($texts) {
+                    while rest.len() >= *size {
+                        let (now, later) = rest.split_at(*size);
+                        let mut q = sqlx::query(sqlx::AssertSqlSafe(text.as_str()));
+                        for $r in now {
+                            q = q$(.bind($bind))+;
+                        }
+                        q.execute(&mut **$c).await?;
+                        rest = later;
+                    }
+                }
+            }};
+        }
+        match $conn.inner.as_mut() {
+            Some($crate::store::AnyConn::Sqlite(c)) => run!(c, &$many.sqlite),
+            Some($crate::store::AnyConn::Postgres(c)) => run!(c, &$many.postgres),
+            None => return Err(sqlx::Error::PoolClosed.into()),
+        }
+    }};
+}
+pub(crate) use {exec, many, rows};
 
 /// How long a lock that another program holds is waited for.
 const BUSY: Duration = Duration::from_secs(5);

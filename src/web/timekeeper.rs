@@ -158,6 +158,9 @@ impl Timekeeper {
             let fresh = fresh.into_iter().map(|turn| Known { turn, told: false });
             next.push((s.of, kept.into_iter().copied().chain(fresh).collect::<Vec<Known>>()));
         }
+        // What only comes at another time is written over.
+        let again: HashSet<(Id, What)> = new.iter().map(|(id, t): &due::Row| (id.clone(), t.what)).collect();
+        gone.retain(|(id, t): &due::Row| !again.contains(&(id.clone(), t.what)));
         let changes = gone.chunks(ROWS).map(|g| (g, &[][..])).chain(new.chunks(ROWS).map(|n| (&[][..], n)));
         for (gone, new) in changes {
             let mut conn = db.writer().await?;
