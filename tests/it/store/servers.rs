@@ -2,9 +2,13 @@
 
 use crate::kit::actor::Actor;
 use crate::kit::house::{House, t};
+use counterclock::board::due::{Turn, What};
+use counterclock::clock::Instant;
+use counterclock::ledger::Id;
+use counterclock::store::{Db, StoreError, due};
 use serde_json::{Value, json};
 
-postgres!(two_write_in_turn, two_write_at_once);
+postgres!(two_write_in_turn, two_write_at_once, two_write_what_is_due);
 
 fn item(id: &str, at: &str, from: &[&str]) -> Value {
     let mut entry = json!({"kind": "item", "at": t(at), "item": id, "product": "cake", "name": id, "place": "bench"});
@@ -86,4 +90,40 @@ async fn two_write_at_once(house: House) {
     assert_eq!(twin.tail().await, tail);
     house.agrees().await;
     twin.agrees().await;
+}
+
+/// Both find the same, in whatever order: neither waits for rows of the other which waits for its own.
+async fn two_write_what_is_due(house: House) {
+    house.set_up().await;
+    let row = |n: i64, at: i64| {
+        let id = Id::new(&format!("cake-{n}")).expect("an id");
+        (id, Turn { what: What::Unmarked, at: Instant(at) })
+    };
+    let one = async |backwards: bool| -> Result<(), StoreError> {
+        let db = Db::open(&house.base().url).await?;
+        let mut was = Vec::new();
+        for at in 1..=30 {
+            let mut now: Vec<due::Row> = (0..100).map(|n| row(n, at)).collect();
+            if backwards {
+                now.reverse();
+            }
+            let mut conn = db.writer().await?;
+            conn.begin().await?;
+            // Now and then all of it goes, and comes again.
+            let gone = if at % 3 == 0 { &was[..] } else { &[] };
+            due::change(&mut conn, "shop", gone, &now).await?;
+            conn.commit().await?;
+            was = now;
+        }
+        Ok(())
+    };
+    let (forwards, backwards) = tokio::join!(one(false), one(true));
+    assert!(forwards.is_ok() && backwards.is_ok(), "{forwards:?} {backwards:?}");
+    let db = Db::open(&house.base().url).await.expect("it opens");
+    let there = due::all(&mut db.reader().await.expect("a connection"), "shop").await.expect("rows");
+    let mut wanted: Vec<due::Row> = (0..100).map(|n| row(n, 30)).collect();
+    wanted.sort_by(|a, b| a.0.cmp(&b.0));
+    let mut there: Vec<due::Row> = there.into_iter().map(|(row, _)| row).collect();
+    there.sort_by(|a, b| a.0.cmp(&b.0));
+    assert_eq!(there, wanted);
 }
