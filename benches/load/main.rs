@@ -2,7 +2,7 @@
 //! `cargo bench --bench load -- [--only moves|list|start|idle|figures|shops] [--ledger N] [--seconds S] [--connections C]
 //! [--items N] [--rack MOVES_A_REQUEST] [--db postgres://…] [--pace MOVES_A_SECOND]`.
 //! `--only figures [--runs 5] [--pg postgres://…] [--shortest 0] [--longest 1000000]` measures a whole table of figures,
-//! `--only shops --pg postgres://… [--most 64]` many shops on one database and two servers.
+//! `--only shops --pg postgres://… [--most 64] [--day 60]` many shops on one database and two servers.
 
 mod figures;
 #[path = "../kit/mod.rs"]

@@ -55,8 +55,9 @@ pub async fn change(conn: &mut Conn, site: &str, gone: &[Row], new: &[Row]) -> R
 }
 
 /// Takes what is due by now and wasn't told: each row is given to one server alone, and whatever else is written in the
-/// same transaction is written with it or not at all.
+/// same transaction is written with it or not at all. The shop's row comes first here too, see [`change`].
 pub async fn take(conn: &mut Conn, site: &str, now: Instant) -> Result<Vec<Row>, StoreError> {
+    sql::lock(conn, site).await?;
     let found = rows!(conn, (String, String, i64), DONE, site, now.0)?;
     Ok(found.iter().filter_map(|(s, t, at)| row(s, t, *at)).collect())
 }
