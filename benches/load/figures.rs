@@ -309,18 +309,18 @@ async fn whole_ledgers(bench: &Bench, runs: usize, lengths: &RangeInclusive<usiz
             }
             row(
                 &format!("{name} of {entries} entries"),
-                &format!("{:.1} s", median(s)),
+                &format!("{:.2} s", median(s)),
                 &format!("{:.0} MB at most", server.memory_mb("VmHWM")),
             );
             if name == "record.jsonl" {
                 let file = all.display().to_string();
                 let s = (0..runs).map(|_| timed(&["evaluate", &file])).collect();
-                row(&format!("`evaluate` of {entries} entries"), &format!("{:.1} s", median(s)), "");
+                row(&format!("`evaluate` of {entries} entries"), &format!("{:.2} s", median(s)), "");
             }
         }
         drop(server);
         let s = (0..runs).map(|_| timed(&["check", "--db", &url])).collect();
-        row(&format!("`check` of {entries} entries"), &format!("{:.1} s", median(s)), "");
+        row(&format!("`check` of {entries} entries"), &format!("{:.2} s", median(s)), "");
         _ = std::fs::remove_file(all);
     }
 }
