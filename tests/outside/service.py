@@ -23,8 +23,6 @@ from program import Client, Database, Service, Trouble, add_token, command
 from reference import BUILT_IN, RANK, instant, open_book, stamp
 from validity import refusal
 
-# Ledgers under way at once: two cores are half idle with two, since each waits for its service, and that for the disk.
-WORKERS = 4
 OWN = ("by", "by_how", "device", "seq", "recorded_at", "late_ms")  # the server's members
 AFTER_ALL = "2029-06-01T12:00:00.000Z"
 
@@ -443,13 +441,13 @@ def main():
     tasks = [(os.path.abspath(asked.binary), "%s-%d" % (seed, n), asked.instants)
              for n in range(asked.first, asked.first + asked.ledgers)]
     enough, failed = multiprocessing.Event(), False
-    with multiprocessing.Pool(WORKERS, initializer=begin_worker, initargs=(enough,)) as workers:
+    with multiprocessing.Pool(2, initializer=begin_worker, initargs=(enough,)) as workers:
         for name, counts, trouble in workers.imap_unordered(check_ledger, tasks):
             if counts is None:
                 print("--- ledger %s\n%s" % (name, trouble))
                 print("again: service.py BINARY --seed %s --first %s --ledgers 1" % tuple(name.rsplit("-", 1)))
                 failed = True
-                enough.set()  # and the other workers end the service each has begun
+                enough.set()  # and the other worker ends the service it has begun
                 continue
             ran += 1
             for k, v in counts.items():
@@ -459,8 +457,8 @@ def main():
     if not total.get("standings") or not total["accepted"] or not total["refused"]:
         print("nothing was compared: %s" % total)
         return 1
-    print("%d ledgers (%d with the clock standing at their times) in %.0f s, %.1f s each on one of %d workers"
-          % (ran, total["stood"], time.monotonic() - began, total["seconds"] / ran, WORKERS))
+    print("%d ledgers (%d with the clock standing at their times) in %.0f s, %.1f s each on one of two workers"
+          % (ran, total["stood"], time.monotonic() - began, total["seconds"] / ran))
     print("%(accepted)d entries accepted, %(arrays)d arrays among the requests, %(refused)d requests refused, as the "
           "plain reading says; %(sent again)d readings were there already; %(instants)d instants, %(standings)d standings and %(answers)d in answers to posts, "
           "0 differences" % total)
