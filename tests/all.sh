@@ -121,9 +121,8 @@ stage_unit() {
   tail -n 1 "$work/exposed"
 }
 
-# More at a time than there are cores: most of what they do is to wait, for a disk or a database.
 stage_test() {
-  cargo test --locked -- --test-threads=6
+  cargo test --locked
   note "test: PDFs checked by qpdf, poppler, zbar and krilla's PDF/UA-1 rules; veraPDF NOT run"
 }
 
