@@ -86,6 +86,15 @@ fn sql_stands_in_the_store_and_in_the_rooms_own_statements() {
     }
 }
 
+/// The library's own tests are switched off in Cargo.toml: one that stood there would never run.
+#[test]
+fn no_test_stands_in_the_library() {
+    for path in sources("src") {
+        let text = fs::read_to_string(&path).expect("a source");
+        assert!(["#[test]", "::test]", "cfg(test)", "/// ```"].iter().all(|w| !text.contains(w)), "{}", path.display());
+    }
+}
+
 #[test]
 fn files_are_short_and_have_a_door_plate() {
     for path in sources("src").iter().chain(&sources("tests/it")) {
