@@ -13,13 +13,13 @@ use crate::web::service::Fault;
 use crate::web::upload;
 use askama::Template;
 use axum::body::Bytes;
-use axum::extract::{Form, FromRequest, Request};
+use axum::extract::{DefaultBodyLimit, Form, FromRequest, Request};
 use axum::http::{StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
 use tokio::sync::Semaphore;
 
 /// Bytes of a copy at most: a busy month's entries.
-pub const MOST: usize = 8 << 20;
+const MOST: usize = 8 << 20;
 /// Rows named at most, those first that don't agree.
 const ROWS: usize = 500;
 /// Copies held against the ledger at once.
@@ -100,7 +100,8 @@ async fn compare(reads: &Reads, text: String) -> Result<Result<Shown, (String, S
 }
 
 /// Reads what was sent: a file of a form, or its fields.
-async fn sent(request: Request) -> Result<Sent, Response> {
+async fn sent(mut request: Request) -> Result<Sent, Response> {
+    DefaultBodyLimit::max(MOST).apply(&mut request);
     let kind = request.headers().get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or("").to_owned();
     if kind.starts_with("multipart/") {
         let body = Bytes::from_request(request, &()).await.map_err(IntoResponse::into_response)?;

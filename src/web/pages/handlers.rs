@@ -18,13 +18,14 @@ use crate::web::show::Show;
 use crate::web::{assets, language};
 use askama::Template;
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
 use axum::extract::{Form, Path, Query, Request, State};
 use axum::handler::Handler;
 use axum::http::{StatusCode, Uri, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::MethodRouter;
 use serde::Deserialize;
+use std::pin::Pin;
+use std::sync::Arc;
 
 /// One line a route: its address, its methods with who answers them. [`ROUTES`] says the same to whoever asks.
 macro_rules! routes {
@@ -34,9 +35,30 @@ macro_rules! routes {
 
         /// Every page and the files they need.
         pub fn routes() -> Router<Service> {
-            Router::new()$(.route($path, MethodRouter::new()$(.$method($handler))+))+
+            Router::new()$(.route($path, MethodRouter::new()$(.$method(OneType::of($handler)))+))+
         }
     };
+}
+
+type Answer = Pin<Box<dyn Future<Output = Response> + Send>>;
+
+/// Any handler behind one type. What axum puts around a handler is compiled anew for each type of handler, which for so
+/// many pages was a sixth of compiling this crate.
+#[derive(Clone)]
+struct OneType(Arc<dyn Fn(Request, Service) -> Answer + Send + Sync>);
+
+impl OneType {
+    fn of<T, H: Handler<T, Service, Future = Answer> + Sync>(handler: H) -> OneType {
+        OneType(Arc::new(move |request, service| handler.clone().call(request, service)))
+    }
+}
+
+impl Handler<(), Service> for OneType {
+    type Future = Answer;
+
+    fn call(self, request: Request, service: Service) -> Answer {
+        (self.0)(request, service)
+    }
 }
 
 routes! {
@@ -75,7 +97,7 @@ routes! {
     "/s/{site}/another" get set_up::begin, post set_up::go_on;
     "/s/{site}/devices" get devices::show, post devices::add;
     "/s/{site}/devices/{device}/{what}" post devices::change;
-    "/s/{site}/check-record" get check_record::show, post check_record::check.layer(DefaultBodyLimit::max(check_record::MOST));
+    "/s/{site}/check-record" get check_record::show, post check_record::check;
     "/s/{site}/inspect" get inspect::show;
     "/s/{site}/inspect/find" get inspect::find;
     "/s/{site}/access" get access::show, post access::make;
