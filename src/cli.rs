@@ -17,6 +17,10 @@ use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use tracing::Level;
+use tracing_subscriber::filter::Targets;
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::util::SubscriberInitExt;
 
 /// The program's version, and the commit it was built from where that is known.
 const VERSION: &str = env!("COUNTERCLOCK_VERSION");
@@ -252,12 +256,13 @@ fn run_async(work: impl Future<Output = Result<ExitCode, String>>) -> ExitCode {
 
 /// Runs on as many threads as there are cores; what fails is said in one sentence.
 fn run_logged(work: impl Future<Output = Result<ExitCode, String>>, json: bool) -> ExitCode {
-    let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "info".into());
-    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    let wanted = std::env::var("RUST_LOG").ok().and_then(|text| text.parse().ok());
+    let log = tracing_subscriber::registry().with(wanted.unwrap_or_else(|| Targets::new().with_default(Level::INFO)));
+    let lines = tracing_subscriber::fmt::layer().with_writer(std::io::stderr);
     if json {
-        log.json().init();
+        log.with(lines.json()).init();
     } else {
-        log.init();
+        log.with(lines).init();
     }
     // As an event like others: else it would stand between them as several lines of another form.
     std::panic::set_hook(Box::new(|info| {

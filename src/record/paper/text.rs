@@ -107,9 +107,12 @@ impl Setter {
 
 /// The parts of the text whose font lacks a glyph.
 fn empty_boxes(layout: &Layout<()>) -> Vec<Range<usize>> {
-    let runs = layout.lines().flat_map(|l| l.runs().collect::<Vec<_>>());
-    let clusters = runs.flat_map(|r| r.clusters().collect::<Vec<_>>());
-    clusters.filter(|c| c.glyphs().any(|g| g.id == 0)).map(|c| c.text_range()).collect()
+    let mut boxes = Vec::new();
+    for run in layout.lines().flat_map(|l| l.runs().collect::<Vec<_>>()) {
+        let empty = run.clusters().filter(|c| c.glyphs().any(|g| g.id == 0));
+        boxes.extend(empty.map(|c| c.text_range()));
+    }
+    boxes
 }
 
 fn line(line: &parley::Line<()>, text: &Arc<str>, pt: f32) -> Line {
