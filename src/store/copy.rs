@@ -1,7 +1,7 @@
 //! A whole database into another, table by table, in the order in which they refer to each other. What the source holds is
 //! read at one moment. What broke off goes on where it was: tables that nothing is deleted from have its beginning by then.
 
-use super::{AnyConn, Conn, Db, StoreError, exec, rows};
+use super::{AnyConn, Conn, Db, StoreError, exec, ledger, rows};
 use crate::clock::Instant;
 use sqlx::{AssertSqlSafe, Row};
 
@@ -14,7 +14,6 @@ const ITS_OWN: [&str; 2] = ["migration", "moving"];
 
 const BEGIN: &str = "insert into moving (one, begun_at) values (1, $1) on conflict (one) do nothing";
 const END: &str = "delete from moving";
-const HEADS: &str = "select site, head, hash from site order by site";
 const FIRST: &str = "select site, line from entry where seq = 1 order by site";
 const PEOPLE: &str = "select count(*) from person";
 
@@ -184,11 +183,6 @@ async fn count(conn: &mut Conn, table: &Table) -> Result<i64, sqlx::Error> {
     Ok(found)
 }
 
-/// Each site's head.
-async fn heads(conn: &mut Conn) -> Result<Vec<(String, i64, String)>, sqlx::Error> {
-    rows!(conn, (String, i64, String), HEADS)
-}
-
 /// Copies everything from one into the other, which is empty or holds what an earlier copy of the same left. `told` hears of
 /// each table and how many rows it has. `still`: nothing may have been written to the source meanwhile.
 pub async fn copy(
@@ -214,9 +208,9 @@ pub async fn copy(
             return Err(CopyError::Differs(table.name.clone(), here, there));
         }
     }
-    let was = heads(&mut source).await?;
+    let was = ledger::heads(&mut source).await?;
     source.commit().await?;
-    if still && heads(&mut source).await? != was {
+    if still && ledger::heads(&mut source).await? != was {
         return Err(CopyError::WrittenMeanwhile);
     }
     exec!(target, END)?;
@@ -232,7 +226,7 @@ async fn begin(source: &mut Conn, target: &mut Conn, now: Instant) -> Result<(),
         return if theirs.iter().all(|t| ours.contains(t)) { Ok(()) } else { Err(CopyError::OfAnother) };
     }
     let people = rows!(target, (i64,), PEOPLE)?.first().is_some_and(|r| r.0 > 0);
-    if people || !heads(target).await?.is_empty() {
+    if people || !ledger::heads(target).await?.is_empty() {
         exec!(target, END)?;
         return Err(CopyError::NotEmpty);
     }

@@ -47,6 +47,7 @@ static INSERT: LazyLock<Many> = LazyLock::new(|| {
 const LOCK: &str = "update site set head = head where site = $1 returning head, hash";
 const HEAD: &str = "select head, hash from site where site = $1";
 const SET_HEAD: &str = "update site set head = $2, hash = $3 where site = $1";
+const HEADS: &str = "select site, head, hash from site order by site";
 const SITES: &str = "select site from site order by site";
 const ADD_SITE: &str = "insert into site (site, head, hash) values ($1, 0, $2) on conflict (site) do nothing";
 const PUT_ITEM: &str = "insert into item (site, item, begun_at, closed_at, standing, rank, left_ms)
@@ -75,6 +76,11 @@ pub async fn lock(conn: &mut Conn, site: &str) -> Result<Option<(u64, String)>, 
 /// Where the chain ends.
 pub async fn head(conn: &mut Conn, site: &str) -> Result<Option<(u64, String)>, StoreError> {
     Ok(rows!(conn, (i64, String), HEAD, site)?.pop().map(|(n, h)| (n as u64, h)))
+}
+
+/// Where each site's chain ends.
+pub async fn heads(conn: &mut Conn) -> Result<Vec<(String, i64, String)>, sqlx::Error> {
+    rows!(conn, (String, i64, String), HEADS)
 }
 
 /// Every site's id.

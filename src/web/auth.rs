@@ -199,19 +199,22 @@ impl FromRequestParts<Service> for Reads {
     type Rejection = Problem;
 
     async fn from_request_parts(parts: &mut Parts, service: &Service) -> Result<Reads, Problem> {
-        let actors = who(parts, service).await?;
+        let mut actors = who(parts, service).await?;
         let params = RawPathParams::from_request_parts(parts, service).await;
         let params = params.map_err(|_| Problem::of("not-found", ""))?;
         let site = params.iter().find(|(name, _)| *name == "site").map(|(_, v)| v.to_owned()).unwrap_or_default();
+        let of_it = |a: &Actor| a.site.as_ref().is_none_or(|own| *own == site);
+        if !actors.iter().any(of_it) && service.ask_again(&token(parts).unwrap_or_default()) {
+            actors = who(parts, service).await?;
+        }
         // A foreign shop and one that isn't there look the same to whoever is tied to another.
         let mut theirs = actors.iter().map(|a| if a.site.is_some() { 1 } else { service.sites().len() });
         let several = theirs.next().is_some_and(|n| n > 1) || theirs.next().is_some();
-        let here = actors.into_iter().find(|a| a.site.as_ref().is_none_or(|own| *own == site));
-        let actor = here.ok_or_else(|| Problem::of("not-allowed", ""))?;
+        let actor = actors.into_iter().find(of_it).ok_or_else(|| Problem::of("not-allowed", ""))?;
         if actor.role == Role::Probe && parts.method != Method::POST {
             return Err(Problem::of("not-allowed", "A probe only writes the air it measures."));
         }
-        if !service.has(&site) {
+        if !service.there(&site).await? {
             return Err(Problem::of("not-found", "There is no such shop."));
         }
         if let Some(access) = &actor.access {

@@ -1,7 +1,7 @@
 //! The feed of a shop: every entry that is written and what time alone brings, handed to whoever listens.
 //!
-//! One task a shop is woken by the shop's own writer and looks up every `LOOK` besides. Where other servers write to
-//! the same database that look asks for the ledger's head; the table is read, never what a wake-up may have said.
+//! One task a shop is woken by the shop's own writer, by `others` where other servers have written, and looks up every `LOOK`
+//! besides; the table is read, never what a wake-up may have said.
 
 use super::service::{Fault, Inner, Service};
 use super::soundness::needed;
@@ -20,7 +20,7 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore, broadcast, watch};
 
 /// How often a shop's feed looks up by itself: this project's choice, a quarter of the half second in which a change
 /// is to be seen on every screen.
-const LOOK: Duration = Duration::from_millis(125);
+pub(super) const LOOK: Duration = Duration::from_millis(125);
 /// Pieces kept for listeners that are a little behind; whoever is further behind reads the table.
 const RING: usize = 1_024;
 /// Entries read from the table at a time.
@@ -43,11 +43,23 @@ pub struct Piece {
 pub struct Feed {
     ring: broadcast::Sender<Piece>,
     places: Arc<Semaphore>,
+    /// How far the ledger reaches in the database, as far as was heard.
+    reaches: watch::Sender<u64>,
 }
 
 impl Feed {
     fn new() -> Feed {
-        Feed { ring: broadcast::channel(RING).0, places: Arc::new(Semaphore::new(LISTENERS)) }
+        let (ring, places) = (broadcast::channel(RING).0, Arc::new(Semaphore::new(LISTENERS)));
+        Feed { ring, places, reaches: watch::channel(0).0 }
+    }
+
+    /// Hears how far the ledger reaches.
+    pub(super) fn hear(&self, head: u64) {
+        self.reaches.send_if_modified(|known| {
+            let further = head > *known;
+            *known = head.max(*known);
+            further
+        });
     }
 
     /// A place to listen from; none if there are too many listeners.
@@ -116,6 +128,7 @@ impl Service {
     /// is due would each tell a part of it.
     pub fn follow_all(&self) {
         self.0.feeds.followed.lock().unwrap_or_else(|e| e.into_inner()).get_or_insert_default();
+        self.look_at_others();
         self.sites().iter().for_each(|site| self.follow(site));
     }
 
@@ -161,7 +174,7 @@ impl Service {
 
 /// Follows a shop's ledger and its clock until the service is gone.
 async fn run(service: Weak<Inner>, shop: Shop, feed: Arc<Feed>) {
-    let mut woken = shop.woken();
+    let (mut woken, mut reaches) = (shop.woken(), feed.reaches.subscribe());
     let mut look = tokio::time::interval(LOOK);
     look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
     let keeper = Timekeeper::default();
@@ -169,6 +182,7 @@ async fn run(service: Weak<Inner>, shop: Shop, feed: Arc<Feed>) {
     loop {
         tokio::select! {
             _ = woken.changed() => {}
+            _ = reaches.changed() => {}
             _ = look.tick() => {}
         }
         let Some(service) = service.upgrade().map(Service) else { return };
@@ -195,14 +209,10 @@ impl Follower {
     async fn turn(&mut self, service: &Service) -> Result<(), StoreError> {
         let site = self.shop.site.clone();
         let mut head = self.shop.now().state.head;
-        if service.0.db.shared() {
-            let mut conn = service.0.db.reader().await?;
-            let there = sql::head(&mut conn, &site).await?.map_or(0, |h| h.0);
-            drop(conn);
-            if there > head {
-                self.shop.refresh().await;
-                head = there;
-            }
+        let reaches = *self.feed.reaches.borrow();
+        if reaches > head {
+            self.shop.refresh().await;
+            head = reaches;
         }
         let mut at = *self.told.get_or_insert(head);
         // Nobody listens: whoever comes reads the table.

@@ -18,6 +18,7 @@ pub mod manages;
 pub mod metrics;
 pub mod mqtt;
 pub mod notices;
+mod others;
 pub mod oversight;
 pub mod pages;
 mod patient;

@@ -97,6 +97,7 @@ pub(super) struct Inner {
     pub(super) senders: OnceLock<Arc<Senders>>,
     pub(super) setting_up: Mutex<Option<SettingUp>>,
     pub(super) making: tokio::sync::Mutex<()>,
+    opening: tokio::sync::Mutex<()>,
     pub(super) feeds: Feeds,
     pub(super) fragments: Fragments,
     pub(super) airs: Mutex<HashMap<String, Arc<Air>>>,
@@ -114,9 +115,7 @@ const SERVER: &str = "server";
 impl Service {
     /// Opens every shop of a database. A writer that ends ends the process, with a sentence.
     pub async fn open(db: Db, clock: Clock) -> Result<Service, StoreError> {
-        let mut conn = db.reader().await?;
-        let sites = sql::sites(&mut conn).await?;
-        drop(conn);
+        let sites = sql::sites(&mut db.reader().await?).await?;
         let inner = Inner {
             db,
             clock,
@@ -131,6 +130,7 @@ impl Service {
             senders: OnceLock::new(),
             setting_up: Mutex::default(),
             making: tokio::sync::Mutex::default(),
+            opening: tokio::sync::Mutex::default(),
             feeds: Feeds::default(),
             fragments: Fragments::default(),
             airs: Mutex::default(),
@@ -142,8 +142,13 @@ impl Service {
         Ok(service)
     }
 
+    /// Opens a shop, if it is there and isn't open.
     pub(super) async fn open_shop(&self, site: &str) -> Result<(), StoreError> {
-        if let Some((shop, task)) = Shop::start(self.0.db.clone(), site, self.0.clock.clone()).await? {
+        // One after the other: a shop has one writer.
+        let _one = self.0.opening.lock().await;
+        if !self.has(site)
+            && let Some((shop, task)) = Shop::start(self.0.db.clone(), site, self.0.clock.clone()).await?
+        {
             needed("writer", site, task);
             self.0.shops.write().unwrap_or_else(|e| e.into_inner()).insert(site.to_owned(), shop);
             self.follow(site);
@@ -363,7 +368,7 @@ impl Service {
         sessions::note_seen(&mut conn, secret, now).await
     }
 
-    fn known(&self) -> std::sync::MutexGuard<'_, HashMap<String, Known>> {
+    pub(super) fn known(&self) -> std::sync::MutexGuard<'_, HashMap<String, Known>> {
         self.0.known.lock().unwrap_or_else(|e| e.into_inner())
     }
 

@@ -107,12 +107,9 @@ impl Setter {
 
 /// The parts of the text whose font lacks a glyph.
 fn empty_boxes(layout: &Layout<()>) -> Vec<Range<usize>> {
-    let mut boxes = Vec::new();
-    for run in layout.lines().flat_map(|l| l.runs().collect::<Vec<_>>()) {
-        let empty = run.clusters().filter(|c| c.glyphs().any(|g| g.id == 0));
-        boxes.extend(empty.map(|c| c.text_range()));
-    }
-    boxes
+    let runs = layout.lines().flat_map(|l| l.runs().collect::<Vec<_>>());
+    let clusters = runs.flat_map(|r| r.clusters().collect::<Vec<_>>());
+    clusters.filter(|c| c.glyphs().any(|g| g.id == 0)).map(|c| c.text_range()).collect()
 }
 
 fn line(line: &parley::Line<()>, text: &Arc<str>, pt: f32) -> Line {

@@ -109,6 +109,11 @@ impl Page {
 }
 
 impl Browser {
+    /// The same browser, led to another server.
+    pub fn led_to(&self, house: &House) -> Browser {
+        Browser { house: house.clone(), ..self.clone() }
+    }
+
     /// A fresh one.
     pub fn new(house: &House) -> Browser {
         Browser { house: house.clone(), jar: Arc::default(), peer: [192, 0, 2, 7].into(), by_itself: false }

@@ -1,14 +1,16 @@
 //! Two servers on one PostgreSQL database: one ledger, one chain, and both show all of it.
 
 use crate::kit::actor::Actor;
+use crate::kit::browser::Browser;
 use crate::kit::house::{House, t};
+use crate::people::{PASSWORD, add, fill_at, office};
 use counterclock::board::due::{Turn, What};
 use counterclock::clock::Instant;
 use counterclock::ledger::Id;
 use counterclock::store::{Db, StoreError, due};
 use serde_json::{Value, json};
 
-postgres!(two_write_in_turn, two_write_at_once, two_write_what_is_due);
+postgres!(two_write_in_turn, two_write_at_once, two_write_what_is_due, one_makes_a_shop);
 
 fn item(id: &str, at: &str, from: &[&str]) -> Value {
     let mut entry = json!({"kind": "item", "at": t(at), "item": id, "product": "cake", "name": id, "place": "bench"});
@@ -126,4 +128,30 @@ async fn two_write_what_is_due(house: House) {
     let mut there: Vec<due::Row> = there.into_iter().map(|(row, _)| row).collect();
     there.sort_by(|a, b| a.0.cmp(&b.0));
     assert_eq!(there, wanted);
+}
+
+/// What is made on one is there on the other: at once for whoever asks, soon for who only listens.
+async fn one_makes_a_shop(house: House) {
+    house.set_up().await;
+    let twin = house.twin().await;
+    add(&office(&house), "Mia", "manager", "", PASSWORD).await;
+    let here = Browser::new(&house);
+    here.submit("/sign-in", &[("name", "Mia"), ("password", PASSWORD)]).await.goes("./");
+    let there = here.led_to(&twin);
+    assert_eq!(there.open("/s/quay-street/").await.status(), 403, "the other one remembers who she is from now on");
+    let (at, shop) =
+        ("/s/shop/another", [("name", "Quay Street"), ("zone", "Europe/London"), ("region", "uk"), ("units", "C")]);
+    let page = fill_at(&here, at, &here.open(at).await, &shop).await;
+    let page = fill_at(&here, at, &page, &[]).await;
+    let page = fill_at(&here, at, &page, &[("place", "fridge"), ("place", "bench")]).await;
+    fill_at(&here, at, &page, &[("product", "frosting")]).await.goes("../../s/quay-street/");
+    let page = there.open("/s/quay-street/").await;
+    assert!(page.text("footer").contains("Quay Street"), "{} {}", page.status(), page.0.text());
+    assert_eq!(there.open("/s/nowhere/").await.status(), 403);
+    twin.service().follow_all();
+    let site = json!({"kind": "site", "name": "Mill Lane", "zone": "Europe/London", "units": "C"});
+    assert!(house.service().add_site("mill-lane", &site.to_string()).await.expect("a shop"));
+    while !twin.service().has("mill-lane") {
+        tokio::task::yield_now().await;
+    }
 }
