@@ -6,7 +6,11 @@ use super::soundness::needed;
 use crate::ledger::Id;
 use crate::people::tokens;
 use crate::store::{StoreError, ledger as sql};
-use std::sync::Weak;
+use std::sync::{Arc, Weak};
+use std::time::Duration;
+
+/// How long it waits after it could not be asked.
+const AGAIN: Duration = Duration::from_secs(1);
 
 /// Asks every `LOOK` where all ledgers end: one question, however many shops there are.
 async fn look(service: Weak<Inner>) {
@@ -17,10 +21,14 @@ async fn look(service: Weak<Inner>) {
         look.tick().await;
         let Some(service) = service.upgrade().map(Service) else { return };
         let looked = service.hear_of_others().await;
+        drop(service);
         if let (Err(e), true) = (&looked, well) {
             tracing::warn!(error = %e, "it could not be asked what other servers wrote; trying again");
         }
         well = looked.is_ok();
+        if !well {
+            tokio::time::sleep(AGAIN).await;
+        }
     }
 }
 
@@ -28,7 +36,7 @@ impl Service {
     /// Keeps asking what other servers wrote, where there may be any.
     pub(super) fn look_at_others(&self) {
         if self.0.db.shared() {
-            needed("look at other servers", "", tokio::spawn(look(std::sync::Arc::downgrade(&self.0))));
+            needed("look at other servers", "", tokio::spawn(look(Arc::downgrade(&self.0))));
         }
     }
 
@@ -36,13 +44,14 @@ impl Service {
         let mut conn = self.0.db.reader().await?;
         let heads = sql::heads(&mut conn).await?;
         drop(conn);
+        let mut opened = Ok(());
         for (site, head, _) in heads {
-            if !self.has(&site) {
-                self.open_shop(&site).await?;
-            }
             self.feed(&site).hear(head as u64);
+            if !self.has(&site) {
+                opened = self.open_shop(&site).await.and(opened);
+            }
         }
-        Ok(())
+        opened
     }
 
     /// Whether there is such a shop, also if another server has just made it.
