@@ -42,8 +42,8 @@ macro_rules! routes {
 
 type Answer = Pin<Box<dyn Future<Output = Response> + Send>>;
 
-/// Any handler behind one type. What axum puts around a handler is compiled anew for each type of handler, which for so
-/// many pages was a sixth of compiling this crate.
+/// Any handler behind one type. What axum puts around a handler is compiled anew for each type of handler, and there are so
+/// many pages that this took a seventh of compiling the crate.
 #[derive(Clone)]
 struct OneType(Arc<dyn Fn(Request, Service) -> Answer + Send + Sync>);
 
