@@ -216,8 +216,9 @@ pub fn standings<'a>(state: &'a State, entries: &[Arc<Entry>], options: Options,
         .collect();
     items.sort_unstable();
     let worker = || {
-        let fold = Fold::new(state, as_of, zone);
-        move |some: &[((Instant, u64), &'a Id)]| {
+        |some: &[((Instant, u64), &'a Id)]| {
+            // A fold keeps what it works out: one for all items would grow with them.
+            let fold = Fold::new(state, as_of, zone);
             some.iter().filter_map(|(_, id)| rules::standing(&fold, id)).collect::<Vec<_>>()
         }
     };
