@@ -1,6 +1,6 @@
 //! The feed of a shop: every entry that is written and what time alone brings, handed to whoever listens.
 //!
-//! One task a shop is woken by the shop's own writer, by `others` where other servers have written, and looks up every `LOOK`
+//! One task a shop is woken by the shop's own writer, by `servers` where other servers have written, and looks up every `LOOK`
 //! besides; the table is read, never what a wake-up may have said.
 
 use super::service::{Fault, Inner, Service};
