@@ -8,15 +8,17 @@ use crate::ledger::{Body, Change, Entry, Id, Item, Place, Record, State};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// When such entries were entered, in order of `seq`.
-pub(super) fn moved_past_mark(state: &State, zone: Zone, id: &Id) -> Vec<Instant> {
+/// When such entries were entered, up to the instant asked about, in order of `seq`. What was entered after the item had
+/// closed is among them.
+pub(super) fn moved_past_mark(state: &State, zone: Zone, asked: Instant, id: &Id) -> Vec<Instant> {
     let Some(item) = state.items.get(id) else { return Vec::new() };
     let marks = item.records.iter().filter(|r| matches!(r.original.body, Body::Mark { .. }));
     let Some(first) = marks.map(|r| r.original.meta.seq).next() else { return Vec::new() };
     let near = Near::of(state, id);
     let corrected = near.corrected(state);
     let mut found = Vec::new();
-    for (seq, entered) in near.late_after(state, &corrected, item, first) {
+    let late = near.late_after(state, &corrected, item, first);
+    for (seq, entered) in late.into_iter().filter(|(_, entered)| *entered <= asked) {
         let after = near.known(state, &corrected, seq, entered);
         let Some(by) = after.items.get(id).and_then(|i| last_mark(i, seq)) else { continue };
         let reach = |known: &State| discard_by(&Fold::new(known, entered, zone), id).unwrap_or(Instant::FAR);

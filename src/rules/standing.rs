@@ -372,12 +372,8 @@ fn marks(state: &State, zone: Zone, asked: Instant, id: &Id, e: &Exposure, s: &m
     {
         s.deviations.push(Deviation { at, code: "label-late", rule: None });
     }
-    for at in super::late::moved_past_mark(state, zone, id) {
-        // Also what was entered after the item had closed.
-        if at <= asked {
-            s.deviations.push(Deviation { at, code: "entered-late", rule: None });
-        }
-    }
+    let entered = super::late::moved_past_mark(state, zone, asked, id);
+    s.deviations.extend(entered.into_iter().map(|at| Deviation { at, code: "entered-late", rule: None }));
 }
 
 /// The discard-by time alone, for judging what a late entry changed.

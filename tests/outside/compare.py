@@ -98,9 +98,9 @@ def shrink(binary, ledger, question):
     return ledger
 
 
-def questions(ledger, seed, n):
+def questions(book, ledger, seed, n):
     rng, recorded = random.Random("questions %s" % seed), [e.get("recorded_at") for e in ledger]
-    for t in instants(ledger, seed, n):
+    for t in instants(book, seed, n):
         known_at = rng.choice(recorded[len(recorded) // 3:]) if recorded[0] and rng.random() < 0.15 else None
         zone = rng.choice(["UTC", "Pacific/Auckland", "America/St_Johns"]) if rng.random() < 0.05 else None
         yield stamp(t), known_at, zone
@@ -120,8 +120,8 @@ def main():
     for n in range(asked.ledgers):
         name = "%s-%d" % (seed, n)
         ledger = random_ledger(name)
-        text, books = written(ledger), {}
-        for question in questions(ledger, name, asked.instants):
+        text, books = written(ledger), {(None, None): open_book(ledger)}
+        for question in questions(books[None, None], ledger, name, asked.instants):
             if question[1:] not in books:
                 books[question[1:]] = open_book(ledger, *question[1:])
             ours = standings_of(books[question[1:]], question[0])

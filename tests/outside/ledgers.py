@@ -193,7 +193,7 @@ class Maker:
             line["product"] = self.some("product", "product")
         if "product" not in line or rng.random() < (0.1 if self.calm else 0.4):
             names = self.rule_names()
-            line["rules"] = sorted(set(rng.choices(names, k=rng.randint(1, 2 if self.calm else 4))), key=lambda _: rng.random())
+            line["rules"] = sorted(dict.fromkeys(rng.choices(names, k=rng.randint(1, 2 if self.calm else 4))), key=lambda _: rng.random())
         if self.ids and rng.random() < 0.5:
             line["from"] = self.others(None, 3)
         if rng.random() < 0.3:
@@ -409,9 +409,9 @@ def random_ledger(seed):
     return Maker("%s" % seed).make()
 
 
-def instants(ledger, seed, n):
+def instants(book, seed, n):
     """n instants: of events and of reaches, a millisecond to either side, midnights, and any."""
-    rng, book = random.Random("instants %s" % seed), open_book(ledger)
+    rng = random.Random("instants %s" % seed)
     events = sorted(set(e.at for e in book.happened))
     if not events:
         return [book.lines[0].at]

@@ -233,9 +233,10 @@ class Book:
                     after, before = self.prefix(e.seq), self.prefix(e.seq - 1)
                     marks = [m for m in after.entries
                              if m.kind == "mark" and m.get("item") == item and m.seq < e.seq]
-                    if marks:
-                        then, now = before.discard_by_at(item, entered), after.discard_by_at(item, entered)
-                        if then and now and now > then and now > instant(max(marks, key=lambda m: m.order).get("discard_by")):
+                    now = marks and after.discard_by_at(item, entered)
+                    if now and now > instant(max(marks, key=lambda m: m.order).get("discard_by")):
+                        then = before.discard_by_at(item, entered)
+                        if then and now > then:
                             found.append((entered, e))
                 marked = marked or (e.kind == "mark" and e.get("item") == item)
             self._entered_late[item] = found

@@ -317,7 +317,7 @@ def look(binary, name, client, tail, many):
     items = [e["item"] for e in tail if e["kind"] == "item"]
     recorded = [e["recorded_at"] for e in tail]
     books = {None: open_book(tail)}
-    asked = [stamp(t) for t in instants(tail, name, many)]
+    asked = [stamp(t) for t in instants(books[None], name, many)]
     for as_of in asked + [AFTER_ALL]:
         known_at = rng.choice(recorded[len(recorded) // 4:]) if rng.random() < 0.3 else None
         if known_at not in books:
