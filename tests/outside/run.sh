@@ -70,8 +70,6 @@ run proxies.py "$binary"
 run plan.py "$binary"
 run figures.py "$binary"
 run logs.py "$binary"
-ended schema.py "$schema" schema
-schema=
 
 # 500 random ledgers at 20 instants each: in two halves, one a core. The seeds are fixed here, so that a run says the
 # same twice; tests/long.sh draws new ones.
@@ -80,6 +78,8 @@ half=$!
 run compare.py "$binary" --ledgers 250 --instants 20 --seed 943920560
 ended compare.py "$half" half
 half=
+ended schema.py "$schema" schema
+schema=
 ended notices.py "$notices" notices
 notices=
 ended mqtt.py "$mqtt" mqtt
