@@ -131,7 +131,8 @@ stage_unit() {
 }
 
 stage_test() {
-  cargo test --locked
+  # One more than there are cores: some wait for the disk.
+  cargo test --locked -- --test-threads=$(($(nproc) + 1))
   note "test: PDFs checked by qpdf, poppler, zbar and krilla's PDF/UA-1 rules; veraPDF NOT run"
 }
 

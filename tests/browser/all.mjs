@@ -1,10 +1,9 @@
-// Runs every *.test.mjs of this folder in one process, so that they share one Chromium.
+// Runs the *.test.mjs files it is given the names of in one process, so that they share one Chromium: all.mjs NAME...
 
-import { readdirSync } from 'node:fs';
 import { after } from 'node:test';
 import { tidy } from './kit.mjs';
 
-const files = readdirSync(import.meta.dirname ?? new URL('.', import.meta.url)).filter((f) => f.endsWith('.test.mjs'));
-if (files.length === 0) throw new Error('there is no *.test.mjs');
+const names = process.argv.slice(2);
+if (names.length === 0) throw new Error('all.mjs NAME...: there is nothing to run');
 after(tidy);
-for (const file of files.sort()) await import(`./${file}`);
+for (const name of names) await import(`./${name}.test.mjs`);

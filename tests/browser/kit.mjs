@@ -304,9 +304,16 @@ export async function visit(page, { address, status }) {
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
+const withAxe = new WeakSet();
+
 /** What axe-core finds against WCAG 2.2 AA and its own best practices, a line each. */
 export async function accessibilityFaults(page) {
-  await page.evaluate(axe);
+  if (!withAxe.has(page)) {
+    // Sent once; the pages that this window goes to from now on find it there.
+    withAxe.add(page);
+    await page.addInitScript({ content: axe });
+    await page.evaluate(axe);
+  }
   const { violations, passes } = await page.evaluate(() => globalThis.axe.run(document, { resultTypes: ['violations'] }));
   if (passes.length === 0) return ['axe-core looked at nothing'];
   return violations.flatMap((v) => v.nodes.map((n) => `${v.id} (${v.help}): ${n.target.join(' ')}`));
