@@ -32,6 +32,7 @@ run() {
 }
 
 # The program as the tests' own build made it.
+export CARGO_INCREMENTAL="${CARGO_INCREMENTAL:-0}"
 cargo test --locked --no-run --test it
 
 for part in $parts; do
