@@ -16,7 +16,7 @@ def worlds():
     for seed in SEEDS:
         ledger = random_ledger("test %s" % seed)
         book = open_book(ledger)
-        for t in instants(open_book(ledger), "test %s" % seed, 6):
+        for t in instants(book, "test %s" % seed, 6):
             yield ledger, book, t
 
 
@@ -69,7 +69,7 @@ def test_no_verdict_becomes_milder_as_time_passes():
     for seed in SEEDS:
         ledger = random_ledger("test %s" % seed)
         book, worst = open_book(ledger), {}
-        for t in sorted(instants(open_book(ledger), "test %s" % seed, 30)):
+        for t in sorted(instants(book, "test %s" % seed, 30)):
             for s in standings_of(book, stamp(t)):
                 rank = RANK[s["verdict"]] if s["verdict"] != "return" else 0
                 assert rank >= worst.get(s["item"], 0), (seed, s)
