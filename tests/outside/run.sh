@@ -52,13 +52,6 @@ ended() {
   [ "$code" = 0 ] || exit "$code"
 }
 
-# First the checks themselves, on things known to be right and on the same ones spoiled.
-run -m pytest -q -p no:cacheprovider test_reference.py test_outside.py
-run vectors.py "$binary"
-run outside.py "$binary"
-run words.py
-run tls.py "$binary"
-
 # What mostly waits for others goes on beside the rest.
 "$python" notices.py "$binary" > "$work/notices" 2>&1 &
 notices=$!
@@ -66,6 +59,13 @@ notices=$!
 mqtt=$!
 "$python" schema.py "$binary" > "$work/schema" 2>&1 &
 schema=$!
+
+# First the checks themselves, on things known to be right and on the same ones spoiled.
+run -m pytest -q -p no:cacheprovider test_reference.py test_outside.py
+run vectors.py "$binary"
+run outside.py "$binary"
+run words.py
+run tls.py "$binary"
 run proxies.py "$binary"
 run plan.py "$binary"
 run figures.py "$binary"
