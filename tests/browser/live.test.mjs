@@ -75,7 +75,7 @@ describe('two screens', () => {
     const cold = one.page.locator(the.coldRows).filter({ has: one.page.locator(the.move) }).first();
     const id = (await cold.getAttribute('id')).slice(2);
     await Promise.all([one.page.waitForEvent('load'), cold.locator(the.move).click()]);
-    await other.page.locator(`#s-out #i-${id}, #s-act #i-${id}`).waitFor();
+    await other.page.locator(`#s-out #i-${id}, #s-act #i-${id}`).waitFor({ timeout: 5000 });
     assert.equal(await other.page.locator(`#s-cold #i-${id}`).count(), 0);
     assert.ok(await stayed(other.page));
     assert.deepEqual([...one.trouble, ...other.trouble], []);
@@ -101,7 +101,7 @@ describe('two screens', () => {
     const [stood, focused] = [await top(), await typed.evaluate((e) => e === document.activeElement)];
     assert.ok(focused);
     await move(page, 'lemon-1', 'bench');
-    await page.waitForFunction((was) => document.querySelector('main .where').innerText !== was, before);
+    await page.waitForFunction((was) => document.querySelector('main .where').innerText !== was, before, { timeout: 5000 });
     assert.equal(await page.locator('main details[open]').count(), open);
     assert.equal(await typed.inputValue(), '10');
     assert.ok(await typed.evaluate((e) => e === document.activeElement), 'the hand is still in it');
@@ -121,13 +121,13 @@ describe('two screens', () => {
     await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
     await page.mouse.down();
     await move(page, 'lemon-2', 'bench');
-    await other.page.waitForFunction((w) => document.querySelector('#i-lemon-2 button.main')?.innerText !== w, was);
+    await other.page.waitForFunction((w) => document.querySelector('#i-lemon-2 button.main')?.innerText !== w, was, { timeout: 5000 });
     assert.notEqual(await others.innerText(), was);
     assert.equal(await button.innerText(), was, 'the button is what it was when the finger came down');
     // The finger slides off it.
     await page.mouse.move(2, 2);
     await page.mouse.up();
-    await page.waitForFunction((w) => document.querySelector('#i-lemon-2 button.main')?.innerText !== w, was);
+    await page.waitForFunction((w) => document.querySelector('#i-lemon-2 button.main')?.innerText !== w, was, { timeout: 5000 });
     assert.ok(await stayed(page));
     assert.deepEqual(trouble, []);
     await close();
@@ -151,7 +151,7 @@ describe('two screens', () => {
       }).observe(document.querySelector('main'), { childList: true, subtree: true, characterData: true });
     }, was);
     await move(page, 'sponge-1', 'bench');
-    await page.waitForFunction(() => globalThis.touched);
+    await page.waitForFunction(() => globalThis.touched, null, { timeout: 5000 });
     await page.waitForTimeout(1000);
     assert.deepEqual(posts, []);
     assert.notEqual(await button.innerText(), was);
@@ -165,7 +165,7 @@ describe('two screens', () => {
     const id = (await page.locator(the.coldRows).filter({ has: page.locator(the.move) }).last().getAttribute('id')).slice(2);
     await row(page, id).locator(the.itemLink).focus();
     await move(page, id, 'bench');
-    await page.locator(`#s-out #i-${id}, #s-act #i-${id}`).waitFor();
+    await page.locator(`#s-out #i-${id}, #s-act #i-${id}`).waitFor({ timeout: 5000 });
     assert.equal(await page.evaluate(() => document.activeElement.closest('li')?.id), `i-${id}`);
     await close();
   });
@@ -188,16 +188,16 @@ describe('a server that dies', () => {
     const left = page.locator('#s-out [data-ms]').first();
     assert.match(await left.innerText(), /left$/);
     await service.kill();
-    await page.locator('body.adrift').waitFor();
+    await page.locator('body.adrift').waitFor({ timeout: 15_000 });
     assert.equal(await left.innerText(), 'time left: not known without the server');
     assert.match(await page.locator('#stale').innerText(), /No answer from the server\. These figures are as of \d\d:\d\d/);
     assert.equal(await page.locator('#s-out .big').first().innerText(), big, 'the clock time stands');
     await service.again();
-    await page.locator('body:not(.adrift)').waitFor();
+    await page.locator('body:not(.adrift)').waitFor({ timeout: 15_000 });
     assert.match(await left.innerText(), /left$/);
     assert.ok(await stayed(page));
     await move(page, 'tub-2', 'bench');
-    await page.locator('#s-out #i-tub-2, #s-act #i-tub-2').waitFor();
+    await page.locator('#s-out #i-tub-2, #s-act #i-tub-2').waitFor({ timeout: 5000 });
     await close();
   });
 
@@ -239,7 +239,7 @@ describe('the wall', () => {
     const calling = page.locator('.far li[data-call]').first();
     const id = await calling.getAttribute('id');
     await calling.locator('.know button').click();
-    await page.locator(`#${id} .known`).waitFor();
+    await page.locator(`#${id} .known`).waitFor({ timeout: 5000 });
     assert.equal(await page.locator(`#${id}[data-call]`).count(), 0);
     assert.match(await page.locator(`#${id} .known`).innerText(), /knows, \d\d:\d\d: seen on the board/);
     assert.equal(await page.locator('#sound-said').innerText(), 'sound is on');
@@ -254,7 +254,7 @@ describe('the wall', () => {
     const away = (address) => address.replace('127.0.0.1', ELSEWHERE);
     await window.page.goto(away(service.signIn));
     await window.page.goto(away(`${shop}/wall`));
-    await window.page.locator('#sleeps', { hasText: 'cannot keep the screen awake' }).waitFor();
+    await window.page.locator('#sleeps', { hasText: 'cannot keep the screen awake' }).waitFor({ timeout: 5000 });
     assert.equal(await window.page.locator('#sound-said').innerText(), 'sound is off');
     await window.close();
   });
