@@ -17,7 +17,7 @@
       field.value = key === "" ? field.value.slice(0, -1) : (field.value + key).slice(0, field.maxLength);
     });
   }
-  const { live, worker, site, person } = document.body.dataset;
+  const { still, live, worker, site, person } = document.body.dataset;
   // What is tapped without signal waits in the worker's keeping. How much does stands on every page; the cookie is there
   // to tell that it was, if the browser lets go of what it keeps.
   if (worker) {
@@ -56,9 +56,7 @@
   }
   if (live) {
     addEventListener("load", () => {
-      const script = document.createElement("script");
-      script.src = live;
-      document.head.append(script);
+      for (const src of [still, live]) document.head.append(Object.assign(document.createElement("script"), { src, async: false }));
     });
   }
   // A page from the browser's memory shows an old standing and carries a used key.

@@ -10,7 +10,7 @@
   // The server wrote it after it was asked: counted from there, no time seems longer than it is.
   const [loaded] = performance.getEntriesByType("navigation");
   let since = (loaded ? loaded.requestStart : 0) - OLD;
-  let [busy, again, pressed, asked, timer] = [false, false, 0, 0, 0];
+  let [busy, again, asked, timer] = [false, false, 0, 0];
   const fill = (pattern, values) => pattern.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
   const span = (ms) => {
@@ -18,61 +18,6 @@
     const h = Math.floor(minutes / 60);
     if (h < 1) return fill(d.m, { m: minutes });
     return fill(d.hm, { h, m: String(minutes % 60).padStart(2, "0") });
-  };
-
-  // Only what differs is touched: what has the focus, is half typed or folded open stays as it is.
-  const inHand = (e) => {
-    const at = document.activeElement;
-    return e.tagName === "FORM" && e.contains(at) && /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName);
-  };
-  const same = (a, b) => {
-    if (a.nodeName !== b.nodeName || (a.id || "") !== (b.id || "")) return false;
-    if (a.nodeName === "FORM") return a.getAttribute("action") === b.getAttribute("action");
-    if (a.nodeName === "INPUT" || a.nodeName === "BUTTON") return a.name === b.name && a.value === b.value || a.type === "hidden" && a.name === b.name;
-    if (a.nodeName === "DETAILS") return a.firstElementChild.textContent === b.firstElementChild.textContent;
-    return a.nodeType !== 1 || (a.getAttribute("class") || "").split(" ")[0] === (b.getAttribute("class") || "").split(" ")[0];
-  };
-  // A button that has just become another is not what the finger was meant for.
-  const SUDDEN = 700;
-  const became = new WeakMap();
-  addEventListener("click", (e) => {
-    const button = e.target.closest && e.target.closest("button");
-    if (button && performance.now() - (became.get(button) || -SUDDEN) < SUDDEN) e.preventDefault();
-  }, true);
-  const blank = (n) => n.nodeType === 8 || (n.nodeType === 3 && !n.data.trim());
-  const morph = (old, fresh) => {
-    if (old.isEqualNode(fresh) || (old.nodeType === 1 && inHand(old))) return;
-    if (old.nodeType !== 1) {
-      if (old.data !== fresh.data) old.data = fresh.data;
-      return;
-    }
-    for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
-    for (const { name } of [...old.attributes]) if (name !== "open" && !fresh.hasAttribute(name)) old.removeAttribute(name);
-    const wanted = [...fresh.childNodes].filter((n) => !blank(n));
-    const ids = new Set(wanted.map((n) => n.id).filter(Boolean));
-    const kept = new Map();
-    for (const child of [...old.children]) {
-      if (!child.id) continue;
-      if (ids.has(child.id)) kept.set(child.id, child);
-      else child.remove();
-    }
-    let at = old.firstChild;
-    for (const want of wanted) {
-      while (at && blank(at)) at = at.nextSibling;
-      let have = want.id ? kept.get(want.id) : at;
-      while (!want.id && have && (blank(have) || !same(have, want))) have = have.id ? null : have.nextSibling;
-      if (!have || !same(have, want)) {
-        old.insertBefore(want, at);
-        if (have) have.remove();
-        for (const b of want.nodeName === "BUTTON" ? [want] : want.querySelectorAll ? want.querySelectorAll("button") : []) became.set(b, performance.now());
-      } else {
-        if (want.id && have !== at) old.insertBefore(have, at);
-        else while (at !== have) [at] = [at.nextSibling, at.remove()];
-        morph(have, want);
-        at = have.nextSibling;
-      }
-    }
-    while (at) [at] = [at.nextSibling, at.remove()];
   };
 
   // What a screen reader is told: what came or moved, politely; what is over, at once. In the rows' own words.
@@ -98,15 +43,10 @@
     }
   };
 
-  // What is read or typed stays where it is on the screen, whatever grows above it; at the top, what is new is seen.
   const renew = (old, fresh) => {
-    const at = document.activeElement;
-    const held = /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName) ? at : document.elementFromPoint(innerWidth / 2, innerHeight / 2);
-    const before = scrollY > 0 && held && held.closest("main") ? held.getBoundingClientRect().top : null;
     const were = rows(old);
-    morph(old, fresh);
+    still.renew(old, fresh);
     tell(were, rows(old));
-    if (before !== null && held.isConnected) scrollBy(0, held.getBoundingClientRect().top - before);
   };
 
   const say = (asOf, now) => {
@@ -118,7 +58,7 @@
 
   // The newest of what the server shows, in place of what is there.
   const ask = async (whole) => {
-    if (busy || pressed) {
+    if (busy || still.pressed()) {
       again = true;
       return;
     }
@@ -131,11 +71,10 @@
       // The sign-in has run out: the page that says so is gone to.
       if (answer.redirected) return location.assign(answer.url);
       const text = await answer.text();
-      if (pressed) {
+      if (still.pressed()) {
         again = true;
         return;
       }
-      const focus = document.activeElement && document.activeElement.closest("main [id]");
       if (!whole && d.fragment) {
         const fresh = new DOMParser().parseFromString(`<div id="live">${text.replaceAll('value="{key}"', `value="${d.key}"`)}</div>`, "text/html");
         renew(document.getElementById("live"), fresh.getElementById("live"));
@@ -151,12 +90,6 @@
         Object.assign(d, { asof, stale });
       }
       if (!line) well = performance.now();
-      // Moved in the document, a button loses the focus.
-      if (focus && !document.contains(document.activeElement.closest("main"))) {
-        const there = document.getElementById(focus.id);
-        const within = there && there.querySelector("button, a");
-        if (within) within.focus({ preventScroll: true });
-      }
       document.dispatchEvent(new Event("fresh"));
       tick();
     } catch {
@@ -252,15 +185,5 @@
   // What stands around the rows is each viewer's own: now and then the whole page is asked for.
   setInterval(() => { if (!document.hidden) ask(true); }, Number(d.again) * 1000);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) soon(); });
-  // Nothing moves under a finger that is pressing.
-  const release = () => {
-    clearTimeout(pressed);
-    if (pressed) pressed = setTimeout(() => { pressed = 0; if (again) soon(); }, 400);
-  };
-  addEventListener("pointerdown", () => {
-    clearTimeout(pressed);
-    pressed = setTimeout(release, 5000);
-  }, true);
-  addEventListener("pointerup", release, true);
-  addEventListener("pointercancel", release, true);
+  document.addEventListener("released", () => { if (again) soon(); });
 })();

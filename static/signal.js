@@ -33,15 +33,18 @@
   };
   const clock = (tap) => new Date(tap.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
-  const line = (tap, text, button, then) => {
+  const line = (tap, text, button) => {
     const li = document.getElementById("tap").content.cloneNode(true).firstElementChild;
+    li.id = `tap-${tap.n}`;
     li.querySelector(".what").textContent = text;
     const off = li.querySelector("button");
-    off.textContent = button;
-    off.addEventListener("click", then);
+    [off.value, off.textContent] = [tap.n, button];
     return li;
   };
-  const drop = (n) => worker().postMessage({ what: "drop", n });
+  place.addEventListener("click", (e) => {
+    const off = e.target.closest("button.off");
+    if (off && !e.defaultPrevented) worker().postMessage({ what: "drop", n: Number(off.value) });
+  });
 
   // What went into it, or how warm it was, the server hasn't counted yet: its time can only be shorter by that.
   const uncounted = (id) => (tap) => tap.form === "scrapings" ? tap.fields.some(([name, value]) => name === "with" && value === id)
@@ -120,29 +123,27 @@
   };
 
   const asked = new URLSearchParams(location.search);
+  let drawn = false;
   const draw = async () => {
     if (!worker()) return;
     const { kept, taps } = await show();
-    if (!kept) return;
+    if (!kept || still.pressed()) return;
     const now = Date.now() + kept.offset;
     const [waiting, refused] = [taps.filter((t) => !t.untaken), taps.filter((t) => t.untaken)];
     const age = now - kept.now_ms;
-    document.getElementById("age").textContent = fill(age < 60000 ? d.fresh : d.age, { t: kept.as_of, span: span(age) });
-    const told = document.getElementById("told");
+    const page = place.cloneNode(true);
+    const at = (id) => page.querySelector(`#${id}`);
+    at("age").textContent = fill(age < 60000 ? d.fresh : d.age, { t: kept.as_of, span: span(age) });
     const put = waiting.filter((t) => t.item === asked.get("put")).at(-1);
-    if (asked.get("not") || put) {
-      told.hidden = false;
-      told.textContent = put ? `${fill(d.put, { name: put.label })} ${said(put, kept)}, ${clock(put)}` : d.not;
-    } else told.hidden = true;
+    at("told").textContent = put ? `${fill(d.put, { name: put.label })} ${said(put, kept)}, ${clock(put)}` : asked.get("not") ? d.not : "";
+    at("told").hidden = !at("told").textContent;
     const own = (tap) => tap.person === kept.person ? "" : ` · ${fill(d.held, { name: tap.name })}`;
-    const queue = document.getElementById("queue");
-    queue.hidden = !waiting.length;
-    queue.querySelector("ol").replaceChildren(...waiting.map((t) =>
-      line(t, `${clock(t)} ${t.label}: ${said(t, kept)}${own(t)}`, words.takeBack, () => drop(t.n))));
-    const list = document.getElementById("refused");
-    list.hidden = !refused.length;
-    list.querySelector("ul").replaceChildren(...refused.map((t) => {
-      const li = line(t, `${clock(t)} ${t.label}: ${said(t, kept)}`, words.read, () => drop(t.n));
+    at("queue").hidden = !waiting.length;
+    at("queue").querySelector("ol").replaceChildren(...waiting.map((t) =>
+      line(t, `${clock(t)} ${t.label}: ${said(t, kept)}${own(t)}`, words.takeBack)));
+    at("refused").hidden = !refused.length;
+    at("refused").querySelector("ul").replaceChildren(...refused.map((t) => {
+      const li = line(t, `${clock(t)} ${t.label}: ${said(t, kept)}`, words.read);
       li.querySelector("small").textContent = t.untaken.detail;
       if (t.untaken.tap) {
         const to = document.createElement("a");
@@ -151,18 +152,16 @@
       }
       return li;
     }));
-    // What is folded open or half filled in stays so.
-    const rows = place.querySelector(".rows");
-    if (!rows.querySelector("details[open]") && !rows.contains(document.activeElement)) {
-      rows.replaceChildren(...kept.items.map((i) => row(i, waiting, kept, now)));
-      const at = document.getElementById(`i-${asked.get("put") || asked.get("at")}`);
-      if (at && !draw.there) at.scrollIntoView({ block: "nearest" });
-      draw.there = true;
-    }
-    document.getElementById("others").textContent = kept.more ? fill(d.more, { n: kept.more }) : "";
+    page.querySelector(".rows").replaceChildren(...kept.items.map((i) => row(i, waiting, kept, now)));
+    at("others").textContent = kept.more ? fill(d.more, { n: kept.more }) : "";
+    still.renew(place, page, !drawn);
+    const first = !drawn && document.getElementById(`i-${asked.get("put") || asked.get("at")}`);
+    if (first) first.scrollIntoView({ block: "nearest" });
+    drawn = true;
   };
   if (navigator.serviceWorker) navigator.serviceWorker.addEventListener("message", draw);
   if (worker()) draw();
   else if (navigator.serviceWorker) navigator.serviceWorker.addEventListener("controllerchange", draw);
   setInterval(draw, 15000);
+  document.addEventListener("released", draw);
 })();

@@ -13,7 +13,7 @@ struct Asset {
     hash: String,
 }
 
-static ASSETS: LazyLock<[Asset; 15]> = LazyLock::new(|| {
+static ASSETS: LazyLock<[Asset; 16]> = LazyLock::new(|| {
     let image = |name, kind, bytes: &'static [u8]| {
         let hash = hex::encode(&Sha256::digest(bytes)[..6]);
         Asset { name, kind, bytes, hash }
@@ -25,6 +25,7 @@ static ASSETS: LazyLock<[Asset; 15]> = LazyLock::new(|| {
         asset("record.css", "text/css; charset=utf-8", include_str!("../../static/record.css")),
         asset("cold.css", "text/css; charset=utf-8", include_str!("../../static/cold.css")),
         asset("counterclock.js", "text/javascript; charset=utf-8", include_str!("../../static/counterclock.js")),
+        asset("still.js", "text/javascript; charset=utf-8", include_str!("../../static/still.js")),
         asset("live.js", "text/javascript; charset=utf-8", include_str!("../../static/live.js")),
         asset("scan.js", "text/javascript; charset=utf-8", include_str!("../../static/scan.js")),
         asset("wall.js", "text/javascript; charset=utf-8", include_str!("../../static/wall.js")),

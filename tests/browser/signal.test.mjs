@@ -1,6 +1,6 @@
 // Without signal: what is tapped waits on the device with its time, is sent in order, and what the ledger doesn't take is
 // shown beside what it says.
-// Guards against S-46, S-48 of SAFETY.md.
+// Guards against S-44, S-46, S-48 of SAFETY.md.
 
 import assert from 'node:assert/strict';
 import { before, test } from 'node:test';
@@ -97,6 +97,69 @@ test('three moves without signal, by a phone seven minutes fast', { timeout: 120
     assert.ok(Math.abs(ahead - FAST) < 3000, `the device's own reading is kept: ${read}`);
   }
   await page.locator('#waiting').waitFor({ state: 'hidden' });
+  await close();
+});
+
+test('nothing moves under a finger, and its tap counts', { timeout: 120_000 }, async () => {
+  const { page, cut, board, base, close } = await atTheLine();
+  const id = await item(page, base);
+  await page.goto(board);
+  await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await cut();
+  await page.goto(board);
+  const button = row(page, id).locator('form.go button.main');
+  const press = async () => {
+    await button.hover();
+    await page.mouse.down();
+    return button.elementHandle();
+  };
+  // A press during which the worker says something is a tap all the same.
+  const same = await press();
+  await page.evaluate(() => new Promise((done) => {
+    navigator.serviceWorker.addEventListener('message', done, { once: true });
+    navigator.serviceWorker.controller.postMessage({ what: 'send', site: document.body.dataset.site, person: document.body.dataset.person });
+  }));
+  await shown(page);
+  assert.ok(await same.evaluate((e) => e.isConnected));
+  await Promise.all([page.waitForEvent('load'), page.mouse.up()]);
+  const waits = row(page, id).locator('.waits li');
+  await waits.waitFor();
+  await row(page, id).locator('summary').click();
+  await row(page, id).locator('input[name=time]').fill('04:10');
+  const under = await press();
+  const was = await button.innerText();
+  // The same in another tab, where it is tapped.
+  const other = await page.context().newPage();
+  await other.goto(board);
+  await go(other, id);
+  await row(other, id).locator('.waits li').nth(1).waitFor();
+  await shown(page);
+  assert.ok(await under.evaluate((e) => e.isConnected), 'it is the button that the finger came down on');
+  assert.equal(await waits.count(), 1);
+  // The finger slides off it.
+  await page.mouse.move(2, 2);
+  await page.mouse.up();
+  await waits.nth(1).waitFor();
+  assert.notEqual(await button.innerText(), was);
+  assert.equal(await row(page, id).locator('details[open]').count(), 1, 'what was folded open is');
+  assert.equal(await row(page, id).locator('input[name=time]').inputValue(), '04:10', 'what was typed stands');
+  // Taken back in the other tab, it is another button again: what is touched too soon after that does nothing.
+  await page.evaluate((element) => {
+    globalThis.touched = new Promise((done) => {
+      new MutationObserver((_, all) => {
+        const now = document.querySelector(element);
+        if (!now || now === globalThis.last) return;
+        all.disconnect();
+        now.click();
+        done(true);
+      }).observe(document.getElementById('signal'), { childList: true, subtree: true });
+    });
+    globalThis.last = document.querySelector(element);
+  }, `#i-${id} form.go button.main`);
+  await other.locator('#queue button.off').last().click();
+  assert.ok(await page.evaluate(() => globalThis.touched));
+  await waits.nth(1).waitFor({ state: 'detached' });
+  assert.equal((await shown(page)).taps.length, 1);
   await close();
 });
 

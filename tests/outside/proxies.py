@@ -86,7 +86,7 @@ class Ways(HTMLParser):
 
     def handle_starttag(self, tag, attributes):
         for name, value in attributes:
-            if name in ("href", "src", "action", "data-stream", "data-fragment", "data-live") and value:
+            if name in ("href", "src", "action", "data-stream", "data-fragment", "data-still", "data-live") and value:
                 self.ways.append(value)
 
 

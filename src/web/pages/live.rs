@@ -10,7 +10,8 @@ use std::fmt;
 #[derive(Clone)]
 pub(super) struct Live {
     now_ms: i64,
-    script: String,
+    /// What renews it around the hand that holds it, and what listens.
+    scripts: [String; 2],
     key: String,
     /// The stream to listen to.
     stream: String,
@@ -32,8 +33,9 @@ impl Live {
 
     /// Of a page that listens to a stream.
     pub(super) fn at(shell: &Shell, stream: String) -> Live {
-        let (now_ms, script, key) = (shell.now_ms, shell.asset("live.js"), shell.key.clone());
-        Live { now_ms, script, key, stream, fragment: None, of: Vec::new(), places: false, again: 60 }
+        let scripts = ["still.js", "live.js"].map(|name| shell.asset(name));
+        let (now_ms, key) = (shell.now_ms, shell.key.clone());
+        Live { now_ms, scripts, key, stream, fragment: None, of: Vec::new(), places: false, again: 60 }
     }
 
     /// The rows alone come from here.
@@ -70,7 +72,9 @@ impl fmt::Display for Live {
         };
         let [left, m, hm] = span_patterns();
         said("now", &self.now_ms.to_string())?;
-        said("live", &self.script)?;
+        let [still, live] = &self.scripts;
+        said("still", still)?;
+        said("live", live)?;
         said("key", &self.key)?;
         said("asking", lang::asking())?;
         said("adrift", lang::adrift())?;
