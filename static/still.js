@@ -9,6 +9,8 @@ globalThis.still = (() => {
   const same = (a, b) => {
     if (a.nodeName !== b.nodeName || (a.id || "") !== (b.id || "")) return false;
     if (a.nodeName === "FORM") return a.getAttribute("action") === b.getAttribute("action");
+    // A choice that was made is never another's.
+    if (a.nodeName === "OPTION") return a.value === b.value;
     if (a.nodeName === "INPUT" || a.nodeName === "BUTTON") return a.name === b.name && a.value === b.value || a.type === "hidden" && a.name === b.name;
     if (a.nodeName === "DETAILS") return a.firstElementChild.textContent === b.firstElementChild.textContent;
     return a.nodeType !== 1 || (a.getAttribute("class") || "").split(" ")[0] === (b.getAttribute("class") || "").split(" ")[0];

@@ -143,6 +143,30 @@ test('nothing moves under a finger, and its tap counts', { timeout: 120_000 }, a
   assert.notEqual(await button.innerText(), was);
   assert.equal(await row(page, id).locator('details[open]').count(), 1, 'what was folded open is');
   assert.equal(await row(page, id).locator('input[name=time]').inputValue(), '04:10', 'what was typed stands');
+  // What was chosen from a list stays chosen where the list is another by now, or nothing is.
+  const choice = row(page, id).locator('select[name=with]');
+  const listed = (change) => page.evaluate(async ([site, how]) => {
+    const store = await new Promise((done) => { indexedDB.open('counterclock', 1).onsuccess = (e) => done(e.target.result); });
+    const kept = () => store.transaction('kept', 'readwrite').objectStore('kept');
+    const figures = await new Promise((done) => { kept().get(site).onsuccess = (e) => done(e.target.result); });
+    if (how === 'less') figures.items.splice(1, 1);
+    else figures.items.reverse();
+    await new Promise((done) => { kept().put(figures).onsuccess = done; });
+    store.close();
+    const to = navigator.serviceWorker.controller;
+    to.postMessage({ what: 'drop', n: 0 });
+  }, [SITE, change]);
+  const names = () => choice.locator('option').evaluateAll((all) => all.map((o) => o.value).join());
+  for (const change of ['less', 'turned']) {
+    const at = await choice.locator('option').nth(4).getAttribute('value');
+    await choice.selectOption(at);
+    await choice.blur();
+    const before = await names();
+    await listed(change);
+    await page.waitForFunction(([list, element]) =>
+      [...document.querySelectorAll(`${element} option`)].map((o) => o.value).join() !== list, [before, `#i-${id} select`]);
+    assert.ok([at, ''].includes(await choice.inputValue()), `${at} was chosen, ${await choice.inputValue()} is`);
+  }
   // Taken back in the other tab, it is another button again: what is touched too soon after that does nothing.
   await page.evaluate((element) => {
     globalThis.touched = new Promise((done) => {
