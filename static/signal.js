@@ -74,7 +74,8 @@
     set(".big", item.big);
     set(".date", item.date);
     const reached = item.by_ms !== null && now >= item.by_ms;
-    set(".left", reached ? d.reached : shorter ? d.shorter : item.running || went ? d.adrift : item.left);
+    // What the server itself has called over is over.
+    set(".left", li.classList.contains("v-discard") ? item.left : reached ? d.reached : shorter ? d.shorter : item.running || went ? d.adrift : item.left);
     set("h3", item.name);
     set(".where", `${called(here)} · ${item.total}`);
     const list = li.querySelector(".waits");

@@ -13,6 +13,8 @@
   const MOST = 1000;
   // A clock that is worse than this by itself was set: milliseconds, and a part of the time that has gone by.
   const [STEADY, DRIFT] = [2000, 1e-4];
+  // What two readings of the same clock may differ by.
+  const SLIP = 20;
   const FORM = /^s\/[^/]+\/items\/([^/]+)\/(move|coat|scrapings|mark|temperature|end|seen)$/;
   // What counts evenly, whatever is done to the device's clock: good for as long as this worker lives.
   const LIFE = Math.random();
@@ -60,6 +62,15 @@
     return answer;
   };
   const ask = (path, options) => soon(fetch(ROOT + path, { credentials: "same-origin", cache: "no-store", ...options }));
+  // The same, with when by this clock the server said it, give or take `error`. As signal comes back a clock is often set:
+  // an answer that spans that, or the device's sleep, tells nothing about the clock.
+  const askTimed = async (path) => {
+    const [from, was] = [performance.now(), even()];
+    const answer = answered(await ask(path));
+    const error = (performance.now() - from) / 2;
+    const [measured, is] = [Date.now(), even()];
+    return { answer, error, measured, said: measured - error, even: is, slipped: Math.abs(is - was) > SLIP };
+  };
 
   // What is kept is one person's: nobody else is shown it, and it is gone once they have left.
   const forget = async () => {
@@ -76,10 +87,8 @@
       if (sure) await forget();
     } else if (!due && age >= 0 && age < AGAIN) return;
     due = false;
-    const asked = Date.now();
-    const answer = await ask(`s/${site}/kept`);
-    const measured = Date.now();
-    if (!answer.ok || answer.redirected) return;
+    const { answer, measured, said, slipped } = await askTimed(`s/${site}/kept`);
+    if (slipped || !answer.ok || answer.redirected) return;
     const figures = await answer.json();
     // Somebody else by now.
     if (figures.person !== person) return;
@@ -91,8 +100,7 @@
     for (const file of files) if (!await cache.match(file)) await cache.add(file);
     for (const old of await cache.keys()) if (!files.includes(old.url)) await cache.delete(old);
     await (await caches.open(PAGES)).put(`${ROOT}s/${site}/no-signal`, page);
-    const offset = figures.now_ms - (asked + measured) / 2;
-    await stored("kept", "readwrite", (s) => s.put({ ...figures, site, measured, offset, life: LIFE, even: even() }));
+    await stored("kept", "readwrite", (s) => s.put({ ...figures, site, measured, offset: figures.now_ms - said }));
   };
 
   // A page of the shop says whose it is.
@@ -198,14 +206,13 @@
   const measure = async (site) => {
     let best = null;
     for (let i = 0; i < 3 && !(best && best.error < 500); i += 1) {
-      const asked = Date.now();
-      const answer = answered(await ask(`s/${site}/taps`));
-      const error = (Date.now() - asked) / 2;
+      const { answer, error, said, even, slipped } = await askTimed(`s/${site}/taps`);
       if (answer.status === 401 || answer.status === 403) return { person: null };
       if (!answer.ok) throw new Error(String(answer.status));
       const { now_ms, person } = await answer.json();
-      if (!best || error < best.error) best = { person, error, offset: now_ms - asked - error };
+      if (!slipped && (!best || error < best.error)) best = { person, error, offset: now_ms - said, even };
     }
+    if (!best) throw new Error("the clock is being set");
     return best;
   };
 
@@ -214,7 +221,7 @@
   const timed = (tap, clock) => {
     const apart = clock.offset - tap.offset;
     const steady = Math.abs(apart) <= STEADY + DRIFT * Math.abs(Date.now() - tap.measured);
-    const since = tap.life === LIFE && Math.abs(even() - tap.even) <= STEADY;
+    const since = tap.life === LIFE && Math.abs(clock.even - tap.even) <= STEADY;
     if (steady || since) return { at: tap.at + clock.offset };
     return { at: tap.at + tap.offset, set_ms: Math.round(-apart) };
   };
