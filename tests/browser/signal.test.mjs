@@ -65,7 +65,7 @@ test('three moves without signal, by a phone seven minutes fast', { timeout: 120
   await worker.evaluate((ms) => { const now = Date.now; Date.now = () => now() + ms; }, FAST);
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept && kept.items.some((i) => i.id === id) && Math.abs(kept.offset + FAST) < 2000);
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id) && Math.abs(kept.offset + FAST) < 2000);
   await cut();
   const times = [];
   for (let n = 0; n < 3; n += 1) {
@@ -105,7 +105,7 @@ test('nothing moves under a finger, and its tap counts', { timeout: 120_000 }, a
   const { page, cut, board, base, close } = await atTheLine();
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id));
   await cut();
   await page.goto(board);
   const button = row(page, id).locator('form.go button.main');
@@ -194,7 +194,7 @@ test('A takes it out without signal, B finds it logged in the cold: the true tot
   const id = await item(b.page, service.base);
   const [{ place: home }] = await entries(b.page, id);
   await a.page.goto(a.board);
-  await keeping(a.page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await keeping(a.page, ({ kept }) => kept?.items.some((i) => i.id === id));
   await a.cut();
   const out = Date.now();
   await go(a.page, id);
@@ -225,7 +225,7 @@ test('what the ledger refuses is shown beside what it says, to the person and in
   const b = await signedIn(service);
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id));
   await cut();
   await go(page, id);
   // Meanwhile somebody else moved it to that very place: with the first move, the second would be to where it is.
@@ -268,7 +268,7 @@ test('joins and marks wait too, and what cannot wait says so', { timeout: 120_00
   const { page, cut, mend, board, base, close } = await atTheLine({ size: { width: 320, height: 700 } });
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id));
   await cut();
   // The board still stands there: a tap on it waits like any other.
   await go(page, id, 'form');
@@ -309,7 +309,7 @@ test('a line that hangs, a tap that had arrived, and 500 that wait', { timeout: 
   const { page, cut, hang, mend, board, base, close } = await atTheLine();
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id));
   // Nothing gets through; then all but the answers, so that what is sent again had been recorded already.
   for (const [n, way] of ['both', 'answers'].entries()) {
     await row(page, id).locator('form button.main', { hasText: n ? 'Back' : 'Out' }).waitFor();
@@ -370,7 +370,7 @@ test('a clock that is set before the signal is back, or just as it is', { timeou
   await ahead(YEAR);
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept && kept.items.some((i) => i.id === id) && Math.abs(kept.offset + YEAR) < 2000);
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id) && Math.abs(kept.offset + YEAR) < 2000);
   // Between the server's answer and its arrival the clock is set.
   const setOn = (path, by) => worker.evaluate(([end, ms]) => {
     const ask = globalThis.fetch;
@@ -445,7 +445,7 @@ test('what waits is whose tap it was, whoever signs in meanwhile', { timeout: 12
   await tap(page, 'Begin');
   const id = page.url().match(/items\/([^?]+)/)[1];
   await page.goto(board);
-  const { kept: { person: ada } } = await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  const { kept: { person: ada } } = await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id));
   await cut();
   await go(page, id);
   // Her sign-in runs out before there is signal.
@@ -478,7 +478,7 @@ test('no room, no storage, plain http', { timeout: 120_000 }, async () => {
   const { page, cut, mend, board, base, close } = await atTheLine();
   const id = await item(page, base);
   await page.goto(board);
-  await keeping(page, ({ kept }) => kept.items.some((i) => i.id === id));
+  await keeping(page, ({ kept }) => kept?.items.some((i) => i.id === id));
   // No room: what is tapped isn't kept, and that is said.
   const cdp = await page.context().newCDPSession(page);
   await cdp.send('Storage.overrideQuotaForOrigin', { origin: base, quotaSize: 1 });
