@@ -1,6 +1,6 @@
 //! Brings a database up to date; refuses one that is newer than the program.
 
-use super::{AnyConn, Db, StoreError, exec, rows};
+use super::{AnyConn, Conn, Db, StoreError, exec, rows};
 use sha2::{Digest, Sha256};
 
 /// A migration's number, SQLite's text, PostgreSQL's text.
@@ -39,18 +39,26 @@ pub(super) async fn moving(db: &Db) -> Result<bool, StoreError> {
     Ok(!rows!(conn, (i64,), "select one from moving")?.is_empty())
 }
 
+/// The table that says which migrations there were.
+async fn make_table(conn: &mut Conn, postgres: bool) -> Result<u64, sqlx::Error> {
+    if postgres {
+        // On a machine with much to do all migrations take longer than any other lock is waited for.
+        exec!(conn, "set local lock_timeout = '60s'")?;
+    }
+    exec!(conn, "create table if not exists migration (number bigint primary key, hash text not null)")
+}
+
 pub(super) async fn run(db: &Db) -> Result<(), StoreError> {
     let mut conn = db.writer().await?;
     let opened = |e: sqlx::Error| StoreError::Open(e.to_string());
     // Two servers that start at once: one migrates, the other waits for the table's lock or SQLite's.
     conn.begin().await.map_err(|e| StoreError::Open(e.to_string()))?;
     let postgres = matches!(conn.inner, Some(AnyConn::Postgres(_)));
-    const TABLE: &str = "create table if not exists migration (number bigint primary key, hash text not null)";
-    if exec!(conn, TABLE).is_err() {
-        // PostgreSQL's `if not exists` fails where another makes the table at the same moment; then it is there.
+    if make_table(&mut conn, postgres).await.is_err() {
+        // PostgreSQL's `if not exists` fails where another has been making the table meanwhile; then it is there.
         conn.rollback().await.map_err(opened)?;
         conn.begin().await.map_err(|e| StoreError::Open(e.to_string()))?;
-        exec!(conn, TABLE).map_err(opened)?;
+        make_table(&mut conn, postgres).await.map_err(opened)?;
     }
     if postgres {
         exec!(conn, "lock table migration in exclusive mode")?;

@@ -7,7 +7,7 @@ use std::os::unix::process::CommandExt;
 use std::process::Command;
 
 both!(opening_again_changes_nothing, a_newer_database_is_refused, an_edited_migration_is_refused, two_start_at_once);
-postgres!(a_stranger);
+postgres!(a_stranger, one_that_takes_long_is_waited_for);
 sqlite!(an_absent_folder, a_file_that_is_no_database, a_file_that_cannot_be_written, addresses);
 
 async fn refused(url: &str) -> (String, StoreError) {
@@ -63,6 +63,23 @@ async fn two_start_at_once(house: House) {
         task.await.expect("no panic").expect("it opens").close().await;
     }
     assert_eq!(house.base().aside().await.ask("select hash from migration where number = 1").await.len(), 1);
+}
+
+/// Longer than any other lock is waited for, as on a machine with much to do.
+async fn one_that_takes_long_is_waited_for(house: House) {
+    let (mut first, mut watch) = (house.base().aside().await, house.base().aside().await);
+    first.must("drop schema public cascade; create schema public").await;
+    first.must("begin; create table migration (number bigint primary key, hash text not null)").await;
+    let url = house.base().url.clone();
+    let second = tokio::spawn(async move { Db::open(&url).await });
+    let waits = "select state from pg_stat_activity where wait_event_type = 'Lock' and query like 'create table%' \
+        and datname = current_database() and clock_timestamp() - query_start > interval '5500 milliseconds'";
+    while watch.ask(waits).await.is_empty() {
+        assert!(!second.is_finished(), "it waits: {:?}", second.await.map(|r| r.err()));
+        tokio::task::yield_now().await;
+    }
+    first.must("commit").await;
+    second.await.expect("no panic").expect("it opens").close().await;
 }
 
 async fn an_absent_folder(house: House) {
