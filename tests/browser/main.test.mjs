@@ -109,7 +109,7 @@ describe('every screen', () => {
             assert.doesNotMatch(policy, /unsafe-/);
             // What is folded away is looked at too.
             await page.evaluate(() => { for (const d of document.querySelectorAll('details')) d.open = true; });
-            assert.deepEqual(await accessibilityFaults(page), [], 'axe-core finds nothing');
+            assert.deepEqual(await accessibilityFaults(page, scheme), [], 'axe-core finds nothing');
             assert.deepEqual(await overflow(page), [], 'nothing is wider than the window');
             assert.deepEqual(await smallTargets(page), [], 'everything can be hit with a thumb');
             assert.deepEqual(trouble, [], 'the console is silent and everything was loaded');

@@ -252,7 +252,7 @@ describe('every screen of tags and racks', () => {
             trouble.length = 0;
             await visit(page, { address, status: 200 });
             await page.evaluate(() => { for (const d of document.querySelectorAll('details')) d.open = true; });
-            assert.deepEqual(await accessibilityFaults(page), [], 'axe-core finds nothing');
+            assert.deepEqual(await accessibilityFaults(page, scheme), [], 'axe-core finds nothing');
             assert.deepEqual(await overflow(page), [], 'nothing is wider than the window');
             assert.deepEqual(await smallTargets(page), [], 'everything can be hit with a thumb');
             assert.deepEqual(trouble, [], 'the console is silent and everything was loaded');
