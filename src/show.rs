@@ -59,6 +59,11 @@ impl Show {
         }
     }
 
+    /// `Sat 2 May, 14:30`: for what is read on another day too.
+    pub fn dated(&self, t: Instant) -> String {
+        lang::date_time(&self.date(t), &self.time(t))
+    }
+
     /// `2026-05-02 14:30:05 +01:00`: for a record, which is read on another day; cut to the second.
     pub fn stamp(&self, t: Instant) -> String {
         let l = self.zone.local(t);

@@ -13,8 +13,8 @@
   const MOST = 1000;
   // A clock that is worse than this by itself was set: milliseconds, and a part of the time that has gone by.
   const [STEADY, DRIFT] = [2000, 1e-4];
-  // What two readings of the same clock may differ by.
-  const SLIP = 20;
+  // What two readings of the same clock may differ by: some browsers round them to tenths of a second.
+  const SLIP = 250;
   const FORM = /^s\/[^/]+\/items\/([^/]+)\/(move|coat|scrapings|mark|temperature|end|seen)$/;
   // What counts evenly, whatever is done to the device's clock: good for as long as this worker lives.
   const LIFE = Math.random();

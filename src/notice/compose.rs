@@ -1,4 +1,5 @@
 //! What a notice says: of an item that comes near a limit or lacks its mark, of a place's cold, of how the day ended. Pure.
+//! Times stand with their dates, never how long until then: held in quiet hours or late, it is read on another day too.
 
 use super::{Notice, Topic};
 use crate::board::due::{Turn, What, ahead};
@@ -20,12 +21,7 @@ fn body(kind: &str, at: Instant, data: &Value) -> Value {
 }
 
 fn foot(show: Show) -> String {
-    format!("{}\n{}", lang::as_of(&dated(show, show.now)), lang::footer_guidance())
-}
-
-/// A time with its date, never how long until then: held in quiet hours or late, a notice is read on another day too.
-fn dated(show: Show, t: Instant) -> String {
-    lang::date_time(&show.date(t), &show.time(t))
+    format!("{}\n{}", lang::as_of(&show.dated(show.now)), lang::footer_guidance())
 }
 
 fn verdict(v: Verdict) -> &'static str {
@@ -43,7 +39,7 @@ pub fn due(state: &State, site: &str, subject: &Id, turn: Turn, now: Instant) ->
     let key = format!("{}:{subject}:{}", turn.what, turn.at);
     if let What::Lapse(why) = turn.what {
         let place = Named::place(state, subject).name;
-        let subject_line = lang::notice_cold(&place, &dated(show, turn.at));
+        let subject_line = lang::notice_cold(&place, &show.dated(turn.at));
         let text = format!("{subject_line}\n{}\n{}", lang::notice_cold_do(), foot(show));
         let data = json!({"site": site, "place": subject, "name": place, "code": why.code(), "at": turn.at});
         let body = body("place.cold", turn.at, &data);
@@ -75,8 +71,8 @@ pub fn due(state: &State, site: &str, subject: &Id, turn: Turn, now: Instant) ->
             }
             let topic = if t.verdict == Verdict::Discard { Topic::Discard } else { Topic::Limits };
             let said = match t.minutes {
-                0 => lang::notice_reached(&name, &dated(show, at), verdict(t.verdict)),
-                _ => lang::notice_soon(&name, &dated(show, at), verdict(t.verdict)),
+                0 => lang::notice_reached(&name, &show.dated(at), verdict(t.verdict)),
+                _ => lang::notice_soon(&name, &show.dated(at), verdict(t.verdict)),
             };
             let data = facts(json!({"limit": t.verdict, "limit_at": at, "minutes": t.minutes}));
             (topic, t.minutes, said, data, "item.limit")
@@ -95,8 +91,8 @@ pub fn lapse(state: &State, site: &str, entry: &Entry, now: Instant) -> Option<N
     let show = Show::of(state, now);
     let name = Named::place(state, place).name;
     let subject = match until {
-        None => lang::notice_lapse(&name, &dated(show, entry.at)),
-        Some(until) => lang::notice_lapse_ended(&dated(show, entry.at), &name, &dated(show, *until)),
+        None => lang::notice_lapse(&name, &show.dated(entry.at)),
+        Some(until) => lang::notice_lapse_ended(&show.dated(entry.at), &name, &show.dated(*until)),
     };
     let there = state.items.values().filter(|i| i.end().is_none() && i.place() == Some(place)).count();
     let text = format!("{subject}\n{}\n{}", lang::notice_stands_there(there as i64), foot(show));

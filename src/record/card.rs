@@ -64,7 +64,7 @@ impl Card {
             take_out: serve_at.filter(|_| !over).map(|at| take_out(state, id, &s, never, at, show)),
             use_by: s.use_by.as_deref().map(|d| show.date_of(d)),
             rules: rules.iter().map(|r| words::rule_name(r)).collect(),
-            as_of: lang::date_time(&show.date(s.as_of), &show.time(s.as_of)),
+            as_of: show.dated(s.as_of),
             log: lang::ticket_log(chain::digits(hash), &seq.to_string()),
         })
     }

@@ -173,8 +173,8 @@ impl Label {
             item: id.clone(),
             name,
             shop: state.site.as_ref().map(|s| s.name.to_string()).unwrap_or_default(),
-            made: full(show, entry.at),
-            out_at: out_at(&s).filter(|_| marking::runs(&s)).map(|t| full(show, t)),
+            made: show.dated(entry.at),
+            out_at: out_at(&s).filter(|_| marking::runs(&s)).map(|t| show.dated(t)),
             also,
             discard_by: printed.as_ref().map(|p| p.discard_by),
             rules: rules.iter().map(|r| rule(show, r)).collect(),
@@ -183,7 +183,7 @@ impl Label {
             time,
             copy: printed.as_ref().map(|p| p.copy),
             new_time: printed.zip(before).is_some_and(|(p, b)| p.discard_by < b.discard_by),
-            as_of: full(show, s.as_of),
+            as_of: show.dated(s.as_of),
             head: (seq, chain::digits(hash).to_owned()),
         }))
     }
@@ -260,11 +260,6 @@ impl Label {
 fn out_at(s: &Standing) -> Option<Instant> {
     let stretch = (s.state == Phase::Out).then(|| s.as_of.plus(-s.spell_ms));
     s.clock_from.or(stretch).or(s.first_out_at)
-}
-
-/// Always with its date: a label is read on another day.
-fn full(show: Show, t: Instant) -> String {
-    lang::date_time(&show.date(t), &show.time(t))
 }
 
 /// What a rule says of throwing away and putting back.

@@ -88,6 +88,9 @@ async fn a_failed_fridge_is_posted_with_its_entry(house: House) {
 async fn receivers_are_added_and_ended(house: House) {
     let browser = office(&house).await;
     let page = add(&browser, "Kitchen", &[("topic", "cold"), ("topic", "closing"), ("closing", "18:30")]).await;
+    // Without a mail server there is one way, and it is chosen.
+    assert_eq!(page.attributes("input[name=way][disabled]", "value"), ["mail"]);
+    assert_eq!(page.attributes("input[name=way][checked]", "value"), ["webhook"]);
     let secret = page.text("#the-secret");
     assert!(secret.starts_with("whsec_"), "{secret}");
     assert!(!browser.open("/s/shop/notices").await.0.text().contains(&secret), "it is shown once");
